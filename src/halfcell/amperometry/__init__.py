@@ -1,0 +1,1 @@
+"""Current against time: potential steps and successive additions."""

@@ -1,0 +1,1 @@
+"""Differences between groups of electrodes, read from the table of findings."""

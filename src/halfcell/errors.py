@@ -1,0 +1,70 @@
+"""What can go wrong, said for people.
+
+    HalfcellError (ValueError)
+    ├── ReadError      a raw file could not be read
+    ├── StudyError     a study folder has mistakes; carries all of them
+    ├── UnitError      a quantity without a unit, or with one of another kind
+    └── MethodError    a method refuses its data; carries the reason
+
+Every error pickles with its text and its parts, because work runs in other processes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """One thing that is wrong: where, what, and what a correct one looks like.
+
+    ``file`` is relative to the study; ``place`` is a row ("row 7, column scan_rate") or a
+    key ("electrodes.Ni-1.area"); ``severity`` is "error" or "warning".
+    """
+
+    file: str
+    place: str = ""
+    what: str
+    example: str = ""
+    severity: str = "error"
+
+    def __str__(self) -> str:
+        where = ": ".join(part for part in (self.file, self.place) if part)
+        text = f"{where}: {self.what}" if where else self.what
+        return f"{text} Example: {self.example}" if self.example else text
+
+
+class HalfcellError(ValueError):
+    """The root of all errors that a person can act on."""
+
+    def __init__(self, what: str, *, problems: tuple[Problem, ...] = ()) -> None:
+        super().__init__(what)
+        self.what = what
+        self.problems = problems
+
+    def __str__(self) -> str:
+        return self.what
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (_rebuild, (type(self), self.what, self.problems))
+
+
+def _rebuild(kind: type[HalfcellError], what: str, problems: tuple[Problem, ...]) -> HalfcellError:
+    return kind(what, problems=problems)
+
+
+class ReadError(HalfcellError):
+    """A raw file could not be read as what it was taken for."""
+
+
+class StudyError(HalfcellError):
+    """A study folder has mistakes; ``problems`` names each one."""
+
+
+class UnitError(HalfcellError):
+    """A quantity has no unit, or a unit of another kind than is needed."""
+
+
+class MethodError(HalfcellError):
+    """A method refuses its data; the text is the reason, with the numbers."""

@@ -1,0 +1,1 @@
+"""Particles on a surface: detection, sizes, evenness."""

@@ -1,0 +1,79 @@
+"""Study to findings: the only place that knows the order of the work."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from halfcell.cache import Cache, user_cache
+from halfcell.finding import Findings
+from halfcell.pipeline.bench import Bench
+from halfcell.pipeline.loading import load
+from halfcell.pipeline.outcome import Analysis, Exhibit, Outcome
+from halfcell.pipeline.stages import STAGES
+from halfcell.pipeline.workers import Crew, Stopped
+
+if TYPE_CHECKING:
+    from halfcell.study.study import Study
+
+__all__ = ["Analysis", "Exhibit", "Outcome", "Stopped", "analyze"]
+
+
+def analyze(
+    study: Study | str | Path,
+    *,
+    cores: int | None = None,
+    cache: Cache | None = None,
+    progress: Callable[[str, int, int], None] | None = None,
+    stop: threading.Event | None = None,
+) -> Analysis:
+    """Everything that can be found in a study, then the comparisons and the choice.
+
+    ``cores`` defaults to all of the machine's; ``progress(what, done, of)`` is called as work is
+    done; setting ``stop`` ends it with Stopped. Raises StudyError for a folder with mistakes; a
+    file or method that fails becomes a problem of the analysis, never a missing number.
+    """
+    if isinstance(study, (str, Path)):
+        from halfcell.study import open_study
+
+        study = open_study(study)
+    files = dict.fromkeys(path for run in study.runs for path in (run.file, run.log) if path)
+    hashes = {path: sha256_of(study.folder / path) for path in files}
+    cache = user_cache() if cache is None else cache
+    crew = Crew(
+        folder=study.folder, loader=load, hashes=hashes, cache=cache, cores=cores or os.cpu_count() or 1, progress=progress, stop=stop
+    )
+    attributes = {name: study.attributes(name) for name in study.file.electrodes}
+    bench, so_far = Bench(study=study, crew=crew), Outcome()
+    try:
+        for stage in STAGES:
+            so_far = so_far.plus(stage(bench, Findings(so_far.findings, attributes)))
+        findings = Findings(so_far.findings, attributes)
+        from halfcell.pipeline.decides import decide
+
+        decided = decide(bench, findings)
+    finally:
+        crew.close()
+    cache.sweep()
+    return Analysis(
+        study=study,
+        findings=findings.plus(decided.findings),
+        exhibits=so_far.exhibits,
+        problems=so_far.problems + decided.problems,
+        comparisons=decided.comparisons,
+        choice=decided.choice,
+        files=hashes,
+    )
+
+
+def sha256_of(path: Path) -> str:
+    """The sha256 of a file, or an empty text when it is not there."""
+    try:
+        with path.open("rb") as source:
+            return hashlib.file_digest(source, "sha256").hexdigest()
+    except OSError:
+        return ""

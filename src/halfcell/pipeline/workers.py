@@ -1,0 +1,144 @@
+"""Work spread over the local cores, each piece kept by content.
+
+A task is a module-level function of recordings and plain inputs that returns a frozen result.
+In a worker it returns the result or a Problem; it never raises across processes.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import threading
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from halfcell.cache import Cache, code_fingerprint, key_of
+from halfcell.errors import HalfcellError, Problem
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+Loader = Callable[..., Any]
+"""loader(folder, file, options) -> Recording or Micrograph."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One piece of work: the files it reads (with how to read each) and its other inputs."""
+
+    files: tuple[tuple[str, Mapping[str, Any]], ...] = ()
+    """(path in the folder, options for the loader), in the order the task takes them."""
+    inputs: Mapping[str, Any] = field(default_factory=dict)
+    about: str = ""
+    """What it is about, for a problem: an electrode's or a file's name."""
+
+
+class Stopped(HalfcellError):
+    """The person stopped the analysis; what was finished is kept."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crew:
+    """Runs jobs: from the cache where they are known, else on the cores."""
+
+    folder: Path
+    loader: Loader
+    hashes: Mapping[str, str]
+    cache: Cache
+    cores: int = 1
+    progress: Callable[[str, int, int], None] | None = None
+    """progress(what, done, of)."""
+    stop: threading.Event | None = None
+    pool: list[ProcessPoolExecutor] = field(default_factory=list)
+    """At most one pool, made when first needed."""
+
+    def each(self, task: Callable[..., Any], jobs: Sequence[Job], *, what: str) -> list[Any]:
+        """The result, or the Problem, of each job in order. ``what`` is shown while it runs."""
+        keys = [self._key(task, job) for job in jobs]
+        results = [self.cache.get(key) for key in keys]
+        todo = [i for i, result in enumerate(results) if result is None]
+        done = len(jobs) - len(todo)
+        self._say(what, done, len(jobs))
+        if self.cores <= 1 or len(todo) <= 1:
+            for i in todo:
+                results[i] = self._keep(keys[i], perform(task, self.folder, self.loader, jobs[i]))
+                done += 1
+                self._say(what, done, len(jobs))
+            return results
+        pool = self._pool()
+        waiting = {pool.submit(perform, task, self.folder, self.loader, jobs[i]): i for i in todo}
+        try:
+            while waiting:
+                ready, _ = wait(waiting, timeout=0.2, return_when=FIRST_COMPLETED)
+                for future in ready:
+                    i = waiting.pop(future)
+                    results[i] = self._keep(keys[i], future.result())
+                    done += 1
+                self._say(what, done, len(jobs))
+        except BaseException:
+            for future in waiting:
+                future.cancel()
+            raise
+        return results
+
+    def one(self, task: Callable[..., Any], job: Job, *, what: str) -> Any:
+        """The result, or the Problem, of a single job."""
+        return self.each(task, [job], what=what)[0]
+
+    def close(self) -> None:
+        """End the workers."""
+        while self.pool:
+            self.pool.pop().shutdown(wait=True, cancel_futures=True)
+
+    def _pool(self) -> ProcessPoolExecutor:
+        if not self.pool:
+            import multiprocessing
+
+            context = multiprocessing.get_context("spawn")
+            self.pool.append(ProcessPoolExecutor(self.cores, mp_context=context, initializer=_begin, initargs=(os.getpid(),)))
+        return self.pool[0]
+
+    def _key(self, task: Callable[..., Any], job: Job) -> str:
+        files = [[self.hashes.get(path, ""), dict(options), path] for path, options in job.files]
+        return key_of(code_fingerprint(), f"{task.__module__}.{task.__qualname__}", files, dict(job.inputs))
+
+    def _keep(self, key: str, result: Any) -> Any:
+        if not isinstance(result, Problem):
+            self.cache.put(key, result)
+        return result
+
+    def _say(self, what: str, done: int, of: int) -> None:
+        if self.stop is not None and self.stop.is_set():
+            raise Stopped("The analysis was stopped; what was finished is kept.")
+        if self.progress is not None:
+            self.progress(what, done, of)
+
+
+def perform(task: Callable[..., Any], folder: Path, loader: Loader, job: Job) -> Any:
+    """Read the files of a job and do its task; a Problem instead of an error a person can act on."""
+    about = job.about or (job.files[0][0] if job.files else "")
+    try:
+        records = [loader(folder, path, **options) for path, options in job.files]
+        return task(*records, **job.inputs)
+    except HalfcellError as error:
+        if error.problems:
+            return error.problems[0]
+        return Problem(file=about, what=str(error), severity="warning")
+
+
+def _begin(parent: int) -> None:
+    """A worker ends with the process that made it, also when that one is killed."""
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
+    if sys.platform != "win32":
+        threading.Thread(target=_watch, args=(parent,), daemon=True).start()
+
+
+def _watch(parent: int) -> None:
+    import time
+
+    while os.getppid() == parent:
+        time.sleep(1.0)
+    os._exit(1)

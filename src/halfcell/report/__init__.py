@@ -1,0 +1,1 @@
+"""Holds results and draws them: computes nothing."""

@@ -1,0 +1,1 @@
+"""One drawing a kind of exhibit."""

@@ -1,0 +1,1 @@
+"""One part of the report a question."""

@@ -1,0 +1,1 @@
+"""Arrays in, arrays out, no chemistry: segments, baselines, noise, steps."""

@@ -1,0 +1,1 @@
+"""Arrays in, results out: regression, intervals, ratios, contrasts, resampling."""

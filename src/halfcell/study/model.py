@@ -1,0 +1,132 @@
+"""The study file, format 1: what is asked, what was made, and how to analyse it.
+
+Every key a person may write is a field here or in a ``settings_*`` module beside; its description is the
+text of docs/study-folder.md. A row of runs.csv is a ``Run``.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from halfcell.study import quantity as q
+from halfcell.study.quantity import Part
+from halfcell.study.settings_amperometry import AmperometrySettings, CalibrationSettings
+from halfcell.study.settings_choice import ChoiceSettings, ComparisonSettings
+from halfcell.study.settings_micrographs import MicrographSettings
+from halfcell.study.settings_voltammetry import VoltammetrySettings
+
+Technique = Literal[
+    "cyclic voltammogram",
+    "linear sweep",
+    "differential pulse",
+    "square wave",
+    "potential step",
+    "additions",
+    "deposition",
+    "micrograph",
+]
+
+
+class Solution(Part):
+    """What a record was taken in."""
+
+    description: str = Field("", description="In words.")
+    oxygen: Literal["removed", "air", "stated", ""] = Field("", description="Whether dissolved oxygen was removed, in equilibrium with air, or at the stated level `oxygen_concentration`.")  # fmt: skip
+    oxygen_concentration: q.Concentration | None = Field(None, description="Dissolved oxygen where `oxygen` is \"stated\".")  # fmt: skip
+    ph: float | None = Field(None, ge=-2, le=16, description="pH, for potentials against the reversible hydrogen electrode.")  # fmt: skip
+    confounder: str = Field("", description="Name of another species present, as in `[confounders.NAME]`.")
+    confounder_concentration: q.Concentration | None = Field(None, description="Its concentration.")
+
+
+class Electrode(Part):
+    """One electrode that was made, and its recipe."""
+
+    material: str = Field(description="The metal or other modifier; the bare substrate has its own name.")
+    role: Literal["candidate", "bare", "control", "bulk"] = Field("candidate", description="candidate: may be chosen; bare: the unmodified substrate; control: a variant that leaves out a step; bulk: a solid piece of the metal.")  # fmt: skip
+    recipe: str = Field("", description="Name of the recipe, free text.")
+    batch: str = Field("", description="The batch it was made in.")
+    area: q.Area = Field(description="Geometric area.")
+    factors: dict[str, bool] = Field(default_factory=dict, description="Steps of the recipe done (true) or left out (false), for the control study.")  # fmt: skip
+    attributes: dict[str, str] = Field(default_factory=dict, description="Anything else to compare by.")
+    deposition_charge: q.Charge | None = Field(None, description="Charge passed to deposit the metal.")
+    deposition_electrons: int | None = Field(None, ge=1, description="Electrons per metal atom deposited.")
+    current_efficiency: float | None = Field(None, gt=0, le=1, description="Share of the deposition charge that made metal, when known.")  # fmt: skip
+    molar_mass: q.MolarMass | None = Field(None, description="Molar mass of the metal.")
+    density: q.Density | None = Field(None, description="Density of the metal.")
+    resistance: q.Resistance | None = Field(None, description="Uncompensated resistance, for the ohmic-drop correction.")  # fmt: skip
+
+
+class Confounder(Part):
+    """A species that the sensor could mistake for the analyte."""
+
+    level: q.Concentration = Field(description="The level expected in real samples, at which the false concentration is stated.")  # fmt: skip
+    made_from_analyte: bool = Field(False, description="Whether the analyte itself can form this species at the electrode (oxygen from hydrogen peroxide, say).")  # fmt: skip
+
+
+class ReaderSettings(Part):
+    """How to read exports that cannot be understood by themselves."""
+
+    files: str = Field("*", description="Which files, as a pattern on the name (`ni_*.txt`).")
+    reader: str = Field("", description="Name of the reader; empty: found by looking at the file.")
+    columns: dict[str, int | str] = Field(default_factory=dict, description="Role (time, potential, current, cycle, forward, backward) to column: number from 1, or the heading.")  # fmt: skip
+    units: dict[str, str] = Field(default_factory=dict, description="Role to unit, such as `potential = \"mV\"`.")
+    delimiter: str = Field("", description="`,`, `;`, `tab` or `space`.")
+    decimal: str = Field("", description="`.` or `,`.")
+    skip: int | None = Field(None, ge=0, description="Lines above the first row of numbers.")
+    encoding: str = Field("", description="Such as `latin-1`.")
+
+
+class AnalysisSettings(Part):
+    """Settings of the methods."""
+
+    confidence: float = Field(0.95, gt=0.5, lt=1, description="Confidence level of every interval and test.")
+    seed: int = Field(20250101, ge=0, description="Seed of every resampling.")
+    voltammetry: VoltammetrySettings = Field(default_factory=VoltammetrySettings)
+    amperometry: AmperometrySettings = Field(default_factory=AmperometrySettings)
+    calibration: CalibrationSettings = Field(default_factory=CalibrationSettings)
+    micrographs: MicrographSettings = Field(default_factory=MicrographSettings)
+
+
+class StudyFile(Part):
+    """The whole of study.toml."""
+
+    format: Literal[1] = Field(description="Version of this format.")
+    title: str = Field("", description="A line that says what the study is.")
+    analyte: str = Field(description="What is to be sensed.")
+    reference_electrode: str = Field(description="The reference electrode potentials are stated against, such as \"Ag/AgCl, 3 M KCl\".")  # fmt: skip
+    oxidation_current: Literal["positive", "negative"] = Field("positive", description="Sign of an oxidation current in the exports.")  # fmt: skip
+    temperature: q.Temperature = Field(298.15, description="Temperature of the measurements.")
+    electrons: int | None = Field(None, ge=1, le=8, description="Electrons per analyte molecule, when known.")
+    diffusion_coefficient: q.Diffusivity | None = Field(None, description="Diffusion coefficient of the analyte, when known.")  # fmt: skip
+    group_by: str = Field("material", description="Electrode attribute that makes the groups to compare.")
+    solutions: dict[str, Solution] = Field(default_factory=dict)
+    electrodes: dict[str, Electrode] = Field(default_factory=dict)
+    confounders: dict[str, Confounder] = Field(default_factory=dict)
+    analysis: AnalysisSettings = Field(default_factory=AnalysisSettings)
+    comparison: ComparisonSettings = Field(default_factory=ComparisonSettings)
+    choice: ChoiceSettings = Field(default_factory=ChoiceSettings)
+    readers: dict[str, ReaderSettings] = Field(default_factory=dict)
+
+
+class Run(Part):
+    """One row of runs.csv: one file and how it was taken."""
+
+    file: str = Field(description="Path inside the study folder, such as data/ni1_50mVs.csv.")
+    electrode: str = Field(description="A name in `[electrodes]`.")
+    technique: Technique = Field(description="Kind of record.")
+    solution: str = Field("", description="A name in `[solutions]`; not needed for micrographs and deposition.")
+    concentration: q.Concentration | None = Field(None, description="Analyte in the solution; empty or \"0 mol/L\" for a blank.")  # fmt: skip
+    scan_rate: q.ScanRate | None = Field(None, description="Stated scan rate; checked against the data.")
+    order: int | None = Field(None, description="Order in which records were taken on the electrode.")
+    cycle: int | None = Field(None, ge=1, description="Cycle to use; empty: the stable one is found.")
+    scale: q.Length | None = Field(None, description="Length of one pixel of a micrograph, such as \"1.5 nm\".")
+    log: str = Field("", description="Addition log: a CSV file inside the folder with time, volume, concentration of the added solution.")  # fmt: skip
+    step_potential: q.Potential | None = Field(None, description="Potential of the step or of the stirred measurement, for a file that holds none.")  # fmt: skip
+    pulse: q.Potential | None = Field(None, description="Pulse height of a pulse record.")
+    exposure: q.Duration | None = Field(None, description="Time in use before this record, for stability.")
+    age: q.Duration | None = Field(None, description="Time in storage before this record.")
+    sample: str = Field("", description="Name of an unknown sample to be quantified.")
+    spike: q.Concentration | None = Field(None, description="Analyte added to the sample, for recovery and standard addition.")  # fmt: skip
+    note: str = Field("", description="Free text.")

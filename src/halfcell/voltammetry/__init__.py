@@ -1,0 +1,1 @@
+"""Voltammetry: functions of arrays in SI units, each with a frozen result."""

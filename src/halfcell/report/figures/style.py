@@ -25,7 +25,9 @@ def colours(groups: Sequence[str]) -> dict[str, str]:
     return {group: COLOURS[i % len(COLOURS)] for i, group in enumerate(dict.fromkeys(groups))}
 
 
-def axes(width: float = 6.4, height: float = 3.8, rows: int = 1, columns: int = 1) -> tuple[Figure, list[Axes]]:
+def axes(
+    width: float = 6.4, height: float = 3.8, rows: int = 1, columns: int = 1
+) -> tuple[Figure, list[Axes]]:
     """A figure (sizes in inches) with its axes in reading order, styled; no global state."""
     from matplotlib.figure import Figure
 

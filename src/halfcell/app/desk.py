@@ -1,0 +1,108 @@
+"""What the server has on its desk: one study folder, its newest analysis, and the work under way."""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from halfcell.app.jobs import Background
+from halfcell.errors import HalfcellError, Problem, StudyError
+
+if TYPE_CHECKING:
+    from halfcell.pipeline import Analysis
+    from halfcell.study.model import Run
+    from halfcell.study.study import Study
+
+FILES = ("study.toml", "runs.csv", "adjustments.toml")
+
+
+@dataclass(slots=True)
+class Desk:
+    """The state of one server. Everything that lasts is in the folder; this can be lost."""
+
+    folder: Path | None
+    cores: int | None = None
+    analysis: Analysis | None = None
+    analysed: str = ""
+    """Edition of the folder that ``analysis`` belongs to."""
+    background: Background = field(init=False)
+    _opened: tuple[str, Study | None, tuple[Problem, ...]] | None = None
+    _asked: str = ""
+    _lock: threading.RLock = field(default_factory=threading.RLock)
+
+    def __post_init__(self) -> None:
+        self.background = Background(finished=self._take, cores=self.cores)
+
+    def put(self, folder: Path) -> None:
+        """Lay another study on the desk."""
+        with self._lock:
+            self.background.stop()
+            self.folder, self.analysis, self.analysed, self._opened, self._asked = folder, None, "", None, ""
+
+    def edition(self) -> str:
+        """A hash of what a person writes in the folder: it changes when they or a window edit it."""
+        digest = hashlib.sha256()
+        for name in FILES if self.folder else ():
+            try:
+                digest.update(name.encode() + b"\0" + (Path(str(self.folder)) / name).read_bytes())
+            except OSError:
+                digest.update(b"absent")
+        return digest.hexdigest()[:16]
+
+    def study(self) -> Study:
+        """The study as it is in the folder now. Raises StudyError with every problem."""
+        edition, study, problems = self._look()
+        if study is None:
+            raise StudyError("The study folder has mistakes.", problems=problems)
+        return study
+
+    def problems(self) -> tuple[Problem, ...]:
+        """What is wrong with the folder now."""
+        return self._look()[2]
+
+    def refresh(self) -> None:
+        """Analyse the folder in the background unless this edition has been asked for already."""
+        with self._lock:
+            edition = self.edition()
+            if self.folder is None or edition == self._asked:
+                return
+            if self._look()[1] is None:
+                return
+            self._asked = edition
+            self.background.start(self.study)
+
+    def again(self) -> None:
+        """Analyse anew, also when nothing changed (after a stop)."""
+        with self._lock:
+            self._asked = ""
+            self.refresh()
+
+    def run(self, number: int) -> Run:
+        """A run by its place in runs.csv (from 0). Raises StudyError for a number out of range."""
+        runs = self.study().runs
+        if not 0 <= number < len(runs):
+            raise StudyError(f"There is no record number {number + 1}; the study has {len(runs)}.")
+        return runs[number]
+
+    def _look(self) -> tuple[str, Study | None, tuple[Problem, ...]]:
+        from halfcell.study import open_study
+
+        with self._lock:
+            edition = self.edition()
+            if self._opened is None or self._opened[0] != edition:
+                if self.folder is None:
+                    raise StudyError("No study is open. Choose a folder, or start a new study.")
+                try:
+                    self._opened = (edition, open_study(self.folder), ())
+                except HalfcellError as error:
+                    found = error.problems or (Problem(file="study.toml", what=str(error)),)
+                    self._opened = (edition, None, tuple(found))
+            return self._opened
+
+    def _take(self, analysis: Analysis) -> None:
+        with self._lock:
+            if analysis.study.folder == self.folder:
+                self.analysis, self.analysed = analysis, self._asked

@@ -1,0 +1,72 @@
+"""Wires the app: routes, static files, the guard. Nothing is decided here."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fastapi import FastAPI, Request
+from fastapi.responses import FileResponse, JSONResponse, Response
+from fastapi.staticfiles import StaticFiles
+
+from halfcell.app.desk import Desk
+from halfcell.app.guard import Guard
+from halfcell.app.live import live
+from halfcell.app.pages import said
+from halfcell.app.routes import ROUTERS
+from halfcell.errors import HalfcellError
+
+if TYPE_CHECKING:
+    from starlette.types import ASGIApp
+
+STATIC = Path(str(files("halfcell.app") / "static"))
+
+
+def create_app(folder: Path | None, *, hosts: frozenset[str], token: str, cores: int | None = None) -> ASGIApp:
+    """The app behind its guard. ``folder`` None begins with the choice of a study."""
+    app = FastAPI(title="halfcell", docs_url=None, redoc_url=None, openapi_url=None)
+    app.state.desk = Desk(folder, cores=cores)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.add_api_route("/charts.js", _charts, methods=["GET"])
+    app.add_api_websocket_route("/live", live)
+    for router in ROUTERS:
+        app.include_router(router)
+    app.add_exception_handler(HalfcellError, _in_words)
+    app.add_exception_handler(404, _nothing_here)
+    app.add_exception_handler(Exception, _unforeseen)
+    if folder is not None:
+        app.state.desk.refresh()
+    return Guard(app, hosts, token)
+
+
+def _charts() -> FileResponse:
+    """plotly.js out of the installed plotly package: nothing is fetched from elsewhere."""
+    path = Path(str(files("plotly") / "package_data" / "plotly.min.js"))
+    return FileResponse(path, media_type="text/javascript", headers={"cache-control": "private, max-age=86400"})
+
+
+def _wants_page(request: Request) -> bool:
+    return request.method == "GET" and "text/html" in request.headers.get("accept", "")
+
+
+async def _in_words(request: Request, error: Any) -> Response:
+    details = [str(problem) for problem in error.problems]
+    if _wants_page(request):
+        return said(request, str(error), details, status=400)
+    return JSONResponse({"problem": str(error), "details": details}, status_code=400)
+
+
+async def _nothing_here(request: Request, error: Any) -> Response:
+    text = getattr(error, "detail", "") or "There is nothing at this address."
+    text = "There is nothing at this address." if text == "Not Found" else text
+    if _wants_page(request):
+        return said(request, text, [], status=404)
+    return JSONResponse({"problem": text, "details": []}, status_code=404)
+
+
+async def _unforeseen(request: Request, error: Any) -> Response:
+    text = f"Something failed in a way that was not foreseen ({type(error).__name__}). What was saved is on disk."
+    if _wants_page(request):
+        return said(request, text, [], status=500)
+    return JSONResponse({"problem": text, "details": []}, status_code=500)

@@ -1,0 +1,102 @@
+"""The home of a study: electrodes down, kinds of record across."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import RedirectResponse, Response
+
+from halfcell.app.pages import page
+from halfcell.errors import HalfcellError
+
+if TYPE_CHECKING:
+    from halfcell.app.desk import Desk
+    from halfcell.pipeline import Analysis
+    from halfcell.study.study import Study
+
+router = APIRouter()
+
+KINDS = (
+    "micrograph",
+    "deposition",
+    "cyclic voltammogram",
+    "linear sweep",
+    "differential pulse",
+    "square wave",
+    "potential step",
+    "additions",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """Records of one kind on one electrode."""
+
+    runs: tuple[tuple[int, str], ...] = ()
+    """(number of the run, its file)."""
+    doubts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One electrode."""
+
+    electrode: str
+    group: str
+    role: str
+    area: str
+    cells: tuple[Cell, ...] = field(default_factory=tuple)
+
+
+@router.get("/")
+def home(request: Request) -> Response:
+    """The grid, or the choice of a study, or what is wrong with the folder."""
+    desk: Desk = request.app.state.desk
+    if desk.folder is None:
+        return RedirectResponse("/start", status_code=303)
+    try:
+        study = desk.study()
+    except HalfcellError as error:
+        return page(request, "mistakes.html", problems=error.problems)
+    kinds = [kind for kind in KINDS if any(run.technique == kind for run in study.runs)]
+    return page(request, "home.html", kinds=kinds, rows=rows(study, desk.analysis, kinds), problems=_problems(desk))
+
+
+def rows(study: Study, analysis: Analysis | None, kinds: list[str]) -> list[Row]:
+    """The grid's rows, in the order of the study file."""
+    doubts: dict[str, list[str]] = {}
+    for problem in analysis.problems if analysis else ():
+        doubts.setdefault(problem.file, []).append(problem.what)
+    cells: dict[tuple[str, str], list[tuple[int, str]]] = {}
+    for i, run in enumerate(study.runs):
+        cells.setdefault((run.electrode, run.technique), []).append((i, run.file))
+    out = []
+    for name, made in study.file.electrodes.items():
+        row = []
+        for kind in kinds:
+            runs = tuple(cells.get((name, kind), ()))
+            found = tuple(text for _, file in runs for text in doubts.get(file, ()))
+            row.append(Cell(runs=runs, doubts=found))
+        out.append(Row(electrode=name, group=study.group(name), role=made.role, area=f"{made.area * 1e4:.4g} cm²", cells=tuple(row)))
+    return out
+
+
+def _problems(desk: Desk) -> list[Any]:
+    analysed = desk.analysis.problems if desk.analysis else ()
+    return [*desk.problems(), *analysed]
+
+
+@router.post("/stop")
+def stop(request: Request) -> dict[str, bool]:
+    """End the analysis under way; what it finished is kept."""
+    request.app.state.desk.background.stop()
+    return {"stopped": True}
+
+
+@router.post("/again")
+def again(request: Request) -> dict[str, bool]:
+    """Analyse anew after a stop."""
+    request.app.state.desk.again()
+    return {"started": True}

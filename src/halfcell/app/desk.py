@@ -54,7 +54,7 @@ class Desk:
 
     def study(self) -> Study:
         """The study as it is in the folder now. Raises StudyError with every problem."""
-        edition, study, problems = self._look()
+        _, study, problems = self._look()
         if study is None:
             raise StudyError("The study folder has mistakes.", problems=problems)
         return study

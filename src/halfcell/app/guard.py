@@ -64,7 +64,11 @@ class Guard:
         elif self._brings_token(scope):
             await self._welcome(scope, send)
         elif not self._known(scope):
-            await _answer(send, 403, "Open the address that halfcell printed when it was started: it carries the key to this page.")
+            await _answer(
+                send,
+                403,
+                "Open the address that halfcell printed when it was started: it carries the key to this page.",
+            )
         else:
             await self._pass(scope, receive, send)
 
@@ -97,7 +101,11 @@ class Guard:
         # Only ever back to this server: a path that begins with two slashes would name another.
         path = "/" + scope["path"].lstrip("/") + (f"?{urlencode(rest)}" if rest else "")
         cookie = f"{COOKIE}={self.token}; Path=/; HttpOnly; SameSite=Strict"
-        headers = [(b"location", path.encode("ascii", "ignore")), (b"set-cookie", cookie.encode()), (b"content-length", b"0")]
+        headers = [
+            (b"location", path.encode("ascii", "ignore")),
+            (b"set-cookie", cookie.encode()),
+            (b"content-length", b"0"),
+        ]
         await send({"type": "http.response.start", "status": 303, "headers": [*headers, *_HEADERS]})
         await send({"type": "http.response.body", "body": b""})
 
@@ -105,12 +113,15 @@ class Guard:
         taken, begun, refused = 0, False, False
 
         async def counted() -> Message:
-            nonlocal taken
+            nonlocal taken, refused
             message = await receive()
             taken += len(message.get("body", b""))
-            if taken > self.largest:
-                raise _TooMuch
-            return message
+            if taken <= self.largest or refused:
+                return message
+            refused = True
+            if not begun:
+                await _answer(send, 413, self._too_much())
+            return {"type": "http.disconnect"}
 
         async def sealed(message: Message) -> None:
             nonlocal begun
@@ -120,7 +131,8 @@ class Guard:
                 begun = True
                 own = {name for name, _ in _HEADERS}
                 kept = [(k, v) for k, v in message.get("headers", []) if k.lower() not in own]
-                cache = [] if any(k.lower() == b"cache-control" for k, _ in kept) else [(b"cache-control", b"no-store")]
+                stated = any(k.lower() == b"cache-control" for k, _ in kept)
+                cache = [] if stated else [(b"cache-control", b"no-store")]
                 message = {**message, "headers": [*kept, *cache, *_HEADERS]}
             await send(message)
 
@@ -130,17 +142,13 @@ class Guard:
             return
         try:
             await self.app(scope, counted, sealed)
-        except _TooMuch:
-            refused = True
-            if not begun:
-                await _answer(send, 413, self._too_much())
+        except Exception:
+            # The app was cut off in the middle of a body; the answer has been given.
+            if not refused:
+                raise
 
     def _too_much(self) -> str:
         return f"That is more than {self.largest // 1_048_576} MB, the most that is taken at once. Send fewer files, or copy them into the folder."
-
-
-class _TooMuch(Exception):  # noqa: N818
-    """The body went past its limit."""
 
 
 def _values(scope: Scope, name: bytes) -> list[str]:
@@ -149,6 +157,10 @@ def _values(scope: Scope, name: bytes) -> list[str]:
 
 async def _answer(send: Send, status: int, text: str) -> None:
     body = text.encode()
-    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"content-length", str(len(body)).encode()), (b"cache-control", b"no-store")]
+    headers = [
+        (b"content-type", b"text/plain; charset=utf-8"),
+        (b"content-length", str(len(body)).encode()),
+        (b"cache-control", b"no-store"),
+    ]
     await send({"type": "http.response.start", "status": status, "headers": [*headers, *_HEADERS]})
     await send({"type": "http.response.body", "body": body})

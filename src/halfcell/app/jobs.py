@@ -65,7 +65,9 @@ class Background:
         if self._thread is not None:
             self._thread.join(seconds)
 
-    def _run(self, study: Callable[[], Study], stop: threading.Event, before: threading.Thread | None) -> None:
+    def _run(
+        self, study: Callable[[], Study], stop: threading.Event, before: threading.Thread | None
+    ) -> None:
         from halfcell.pipeline import Stopped, analyze
 
         if before is not None:
@@ -86,13 +88,19 @@ class Background:
                 self._say(state="done", step="", done=0, of=0, problem="")
         except Stopped:
             if self._stop is stop:
-                self._say(state="stopped", step="", problem="The analysis was stopped. What was finished is kept.")
+                self._say(
+                    state="stopped", step="", problem="The analysis was stopped. What was finished is kept."
+                )
         except HalfcellError as error:
             if self._stop is stop:
                 self._say(state="failed", step="", problem=str(error))
         except Exception as error:  # noqa: BLE001 - a page must hear of every failure
             if self._stop is stop:
-                self._say(state="failed", step="", problem=f"The analysis failed in a way that was not foreseen ({type(error).__name__}: {error}).")
+                self._say(
+                    state="failed",
+                    step="",
+                    problem=f"The analysis failed in a way that was not foreseen ({type(error).__name__}: {error}).",
+                )
 
     def _say(self, **changes: object) -> None:
         self._progress = replace(self._progress, number=self._progress.number + 1, **changes)  # type: ignore[arg-type]

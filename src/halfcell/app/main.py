@@ -23,7 +23,9 @@ if TYPE_CHECKING:
 STATIC = Path(str(files("halfcell.app") / "static"))
 
 
-def create_app(folder: Path | None, *, hosts: frozenset[str], token: str, cores: int | None = None) -> ASGIApp:
+def create_app(
+    folder: Path | None, *, hosts: frozenset[str], token: str, cores: int | None = None
+) -> ASGIApp:
     """The app behind its guard. ``folder`` None begins with the choice of a study."""
     app = FastAPI(title="halfcell", docs_url=None, redoc_url=None, openapi_url=None)
     app.state.desk = Desk(folder, cores=cores)
@@ -43,7 +45,9 @@ def create_app(folder: Path | None, *, hosts: frozenset[str], token: str, cores:
 def _charts() -> FileResponse:
     """plotly.js out of the installed plotly package: nothing is fetched from elsewhere."""
     path = Path(str(files("plotly") / "package_data" / "plotly.min.js"))
-    return FileResponse(path, media_type="text/javascript", headers={"cache-control": "private, max-age=86400"})
+    return FileResponse(
+        path, media_type="text/javascript", headers={"cache-control": "private, max-age=86400"}
+    )
 
 
 def _wants_page(request: Request) -> bool:

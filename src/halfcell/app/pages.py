@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -29,7 +30,9 @@ class Place:
 
 PLACES = (
     Place(name="Made", path="/made", question="What was made, and what is on the surface?"),
-    Place(name="Responds", path="/responds", question="Does it respond, and how well is the response defined?"),
+    Place(
+        name="Responds", path="/responds", question="Does it respond, and how well is the response defined?"
+    ),
     Place(name="Quantifies", path="/quantifies", question="How well does it measure an amount?"),
     Place(name="Confounds", path="/confounds", question="What would it mistake for the analyte?"),
     Place(name="Chooses", path="/chooses", question="Which one goes forward, and how sure is that?"),
@@ -41,22 +44,40 @@ PLACES = (
 def environment() -> jinja2.Environment:
     """The templates, with escaping always on."""
     made = jinja2.Environment(
-        loader=jinja2.PackageLoader("halfcell.app", "templates"), autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+        loader=jinja2.PackageLoader("halfcell.app", "templates"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
     made.filters |= {"unit": pretty, "number": number}
     made.globals |= {"with_uncertainty": with_uncertainty, "version": __version__, "places": PLACES}
     return made
 
 
-def page(request: Request, template: str, *, place: str = "", status: int = 200, **values: Any) -> HTMLResponse:
+def page(
+    request: Request, template: str, *, place: str = "", status: int = 200, **values: Any
+) -> HTMLResponse:
     """A page of a study, or of none."""
     desk: Desk = request.app.state.desk
     title = ""
     if desk.folder is not None:
         problems = desk.problems()
-        title = desk.folder.name if problems and _broken(desk) else (desk.study().file.title or desk.folder.name)
-    text = environment().get_template(template).render(
-        place=place, study_title=title, folder=str(desk.folder or ""), edition=desk.edition(), analysed=desk.analysed, analysis=desk.analysis, **values
+        title = (
+            desk.folder.name if problems and _broken(desk) else (desk.study().file.title or desk.folder.name)
+        )
+    text = (
+        environment()
+        .get_template(template)
+        .render(
+            place=place,
+            study_title=title,
+            folder=str(desk.folder or ""),
+            edition=desk.edition(),
+            analysed=desk.analysed,
+            analysis=desk.analysis,
+            **values,
+        )
     )
     return HTMLResponse(text, status_code=status)
 
@@ -66,7 +87,9 @@ def said(request: Request, text: str, details: list[str], *, status: int) -> HTM
     try:
         return page(request, "said.html", status=status, text=text, details=details)
     except Exception:  # noqa: BLE001 - the page that tells of a failure must not fail
-        return HTMLResponse(f"<!doctype html><title>halfcell</title><p>{jinja2.filters.escape(text)}</p>", status_code=status)
+        return HTMLResponse(
+            f"<!doctype html><title>halfcell</title><p>{html.escape(text)}</p>", status_code=status
+        )
 
 
 def _broken(desk: Desk) -> bool:

@@ -9,10 +9,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from halfcell.recording import Recording
     from halfcell.results import FloatArray
     from halfcell.study.model import Run
     from halfcell.study.study import Study
+
+    IntArray = NDArray[np.int64]
 
 
 def recording_of(study: Study, run: Run) -> Recording:
@@ -21,7 +25,14 @@ def recording_of(study: Study, run: Run) -> Recording:
 
     path = study.folder / run.file
     status = path.stat()
-    return _read(str(study.folder), run.file, repr(options(study, run)), status.st_mtime_ns, status.st_size, _Held(options(study, run)))
+    return _read(
+        str(study.folder),
+        run.file,
+        repr(options(study, run)),
+        status.st_mtime_ns,
+        status.st_size,
+        _Held(options(study, run)),
+    )
 
 
 class _Held:
@@ -55,7 +66,9 @@ def abscissa(recording: Recording, technique: str) -> tuple[FloatArray, str, str
     return np.arange(len(recording.current), dtype=np.float64), "sample", ""
 
 
-def thinned(x: FloatArray, y: FloatArray, points: int = 4000, start: int = 0, end: int | None = None) -> FloatArray:
+def thinned(
+    x: FloatArray, y: FloatArray, points: int = 4000, start: int = 0, end: int | None = None
+) -> IntArray:
     """Indices (k,) int of samples that keep every extreme of both columns, k about ``points``.
 
     Buckets run along the samples, because a sweep goes out and back. nan samples are kept out of
@@ -63,6 +76,7 @@ def thinned(x: FloatArray, y: FloatArray, points: int = 4000, start: int = 0, en
     """
     from tsdownsample import MinMaxDownsampler
 
+    thinner: Any = MinMaxDownsampler
     end = len(y) if end is None else end
     n = end - start
     if n <= points:
@@ -72,7 +86,7 @@ def thinned(x: FloatArray, y: FloatArray, points: int = 4000, start: int = 0, en
         part = np.ascontiguousarray(column[start:end])
         if np.isnan(part).any():
             part = np.where(np.isnan(part), np.nanmedian(part), part)
-        chosen.append(start + MinMaxDownsampler().downsample(part, n_out=max(4, points // 2 // 2 * 2)).astype(np.int64))
+        chosen.append(start + thinner().downsample(part, n_out=max(4, points // 2 // 2 * 2)).astype(np.int64))
     return np.unique(np.concatenate(chosen))
 
 

@@ -61,7 +61,9 @@ def home(request: Request) -> Response:
     except HalfcellError as error:
         return page(request, "mistakes.html", problems=error.problems)
     kinds = [kind for kind in KINDS if any(run.technique == kind for run in study.runs)]
-    return page(request, "home.html", kinds=kinds, rows=rows(study, desk.analysis, kinds), problems=_problems(desk))
+    return page(
+        request, "home.html", kinds=kinds, rows=rows(study, desk.analysis, kinds), problems=_problems(desk)
+    )
 
 
 def rows(study: Study, analysis: Analysis | None, kinds: list[str]) -> list[Row]:
@@ -79,7 +81,15 @@ def rows(study: Study, analysis: Analysis | None, kinds: list[str]) -> list[Row]
             runs = tuple(cells.get((name, kind), ()))
             found = tuple(text for _, file in runs for text in doubts.get(file, ()))
             row.append(Cell(runs=runs, doubts=found))
-        out.append(Row(electrode=name, group=study.group(name), role=made.role, area=f"{made.area * 1e4:.4g} cm²", cells=tuple(row)))
+        out.append(
+            Row(
+                electrode=name,
+                group=study.group(name),
+                role=made.role,
+                area=f"{made.area * 1e4:.4g} cm²",
+                cells=tuple(row),
+            )
+        )
     return out
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
@@ -26,7 +26,13 @@ def record(request: Request, number: int) -> Response:
     desk: Desk = request.app.state.desk
     run, study = desk.run(number), desk.study()
     findings = [f for f in desk.analysis.findings if run.file in f.recordings] if desk.analysis else []
-    values: dict[str, object] = {"number": number, "run": run, "found": findings, "recording": None, "trouble": ""}
+    values: dict[str, Any] = {
+        "number": number,
+        "run": run,
+        "found": findings,
+        "recording": None,
+        "trouble": "",
+    }
     if run.technique != "micrograph":
         try:
             values["recording"] = recording_of(study, run)
@@ -57,10 +63,14 @@ def trace(request: Request, number: int, points: int = 4000, start: int = 0, end
     n = len(recording.current)
     end = end or n
     if not (0 <= start < end <= n) or not 10 <= points <= 100_000:
-        raise StudyError(f"This record has samples 0 to {n}; {start} to {end} (with {points} points) cannot be shown.")
+        raise StudyError(
+            f"This record has samples 0 to {n}; {start} to {end} (with {points} points) cannot be shown."
+        )
     index = thinned(x, recording.current, points, start, end)
     headers = {"x-count": str(len(index)), "x-samples": str(n), "x-label": label, "x-unit": unit}
-    return Response(packed(x, recording.current, index), media_type="application/octet-stream", headers=headers)
+    return Response(
+        packed(x, recording.current, index), media_type="application/octet-stream", headers=headers
+    )
 
 
 def _picture(path: object) -> bytes:

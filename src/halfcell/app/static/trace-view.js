@@ -1,0 +1,52 @@
+// @ts-check
+/** A record's trace: all of it thinned, refetched in full where the person zooms in. */
+
+/** @typedef {{x: Float64Array, y: Float32Array, index: Uint32Array, label: string, unit: string, samples: number}} Trace */
+
+/** @param {string} record @param {number} start @param {number} end @returns {Promise<Trace>} */
+export async function fetchTrace(record, start = 0, end = 0) {
+  const response = await fetch(`/record/${record}/trace?start=${start}&end=${end}`);
+  if (!response.ok) throw new Error((await response.json()).problem);
+  const n = Number(response.headers.get("x-count"));
+  const data = await response.arrayBuffer();
+  return {
+    x: new Float64Array(data, 0, n), y: new Float32Array(data, 8 * n, n), index: new Uint32Array(data, 12 * n, n),
+    label: response.headers.get("x-label") || "", unit: response.headers.get("x-unit") || "", samples: Number(response.headers.get("x-samples")),
+  };
+}
+
+/** Current in the prefix that suits it. @param {Float32Array} y */
+export function scaled(y) {
+  let largest = 0;
+  for (const v of y) if (Math.abs(v) > largest) largest = Math.abs(v);
+  const [factor, unit] = largest >= 1e-3 ? [1e3, "mA"] : largest >= 1e-6 ? [1e6, "µA"] : largest >= 1e-9 ? [1e9, "nA"] : [1e12, "pA"];
+  return { y: Array.from(y, (v) => v * Number(factor)), unit: String(unit), factor: Number(factor) };
+}
+
+class TraceView extends HTMLElement {
+  async connectedCallback() {
+    this.setAttribute("role", "img");
+    this.setAttribute("aria-label", "Trace of the record");
+    const record = this.dataset.record || "0";
+    try {
+      this.draw(await fetchTrace(record));
+    } catch (error) {
+      this.textContent = String(error instanceof Error ? error.message : error);
+    }
+  }
+
+  /** @param {Trace} trace */
+  draw(trace) {
+    // @ts-expect-error plotly is loaded as a classic script
+    const Plotly = window.Plotly;
+    const current = scaled(trace.y);
+    const over = trace.label === "potential" ? "Potential / V" : trace.unit ? `${trace.label} / ${trace.unit}` : trace.label;
+    const layout = {
+      margin: { l: 70, r: 20, t: 20, b: 50 }, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)", font: { color: "#1d2733", size: 13 },
+      xaxis: { title: { text: over }, zeroline: false }, yaxis: { title: { text: `Current / ${current.unit}` }, zeroline: true, zerolinecolor: "#d5dad6" }, showlegend: false,
+    };
+    const line = { x: Array.from(trace.x), y: current.y, mode: "lines", line: { color: "#0f6b66", width: 1.3 }, hoverinfo: "x+y" };
+    Plotly.newPlot(this, [line], layout, { displaylogo: false, responsive: true, modeBarButtonsToRemove: ["select2d", "lasso2d", "autoScale2d"] });
+  }
+}
+customElements.define("trace-view", TraceView);

@@ -2,31 +2,58 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import tomllib
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from halfcell.errors import Problem, StudyError
-from halfcell.study.adjustments import AdjustmentsFile
-from halfcell.study.model import Run, StudyFile
+from halfcell.study.check_criteria import check_criteria
+from halfcell.study.check_files import check_files
+from halfcell.study.check_names import check_names
+from halfcell.study.check_raw import check_raw
+from halfcell.study.check_runs import check_runs
+from halfcell.study.draft import Draft, read_draft
 from halfcell.study.study import Study
+from halfcell.study.words import count
+
+_CHECKS: tuple[Callable[[Draft], Iterator[Problem]], ...] = (check_files, check_names, check_criteria)
+"""What must be right before anything is analysed."""
+
+_SHOWN = 30
+
+
+def check(folder: str | Path) -> tuple[Problem, ...]:
+    """Everything that is wrong with a study folder, errors first, at once.
+
+    Reads the three files of the study and opens each raw file; executes and writes nothing.
+    Raises StudyError only when there is no such folder.
+    """
+    draft = read_draft(Path(folder))
+    problems = list(draft.problems)
+    for part in (*_CHECKS, check_runs, check_raw):
+        problems += part(draft)
+    return _sorted(problems)
 
 
 def open_study(folder: str | Path) -> Study:
-    """The study in a folder. Raises StudyError with every problem found."""
-    root = Path(folder)
-    try:
-        file = StudyFile.model_validate(tomllib.loads((root / "study.toml").read_text("utf-8-sig")))
-        text = (root / "runs.csv").read_text("utf-8-sig")
-        dialect = csv.Sniffer().sniff(text.splitlines()[0], ",;\t")
-        rows = csv.DictReader(io.StringIO(text), dialect=dialect)
-        runs = tuple(Run.model_validate({k: v for k, v in row.items() if v not in {"", None}}) for row in rows)
-        decided = root / "adjustments.toml"
-        adjustments = tomllib.loads(decided.read_text("utf-8")) if decided.exists() else {}
-        decisions = tuple(AdjustmentsFile.model_validate(adjustments).adjustment)
-    except (OSError, ValidationError) as error:
-        raise StudyError(str(error), problems=(Problem(file="study.toml", what=str(error)),)) from None
-    return Study(folder=root, file=file, runs=runs, adjustments=decisions)
+    """The study in a folder. Raises StudyError with every mistake found (warnings aside)."""
+    draft = read_draft(Path(folder))
+    problems = list(draft.problems)
+    for part in _CHECKS:
+        problems += part(draft)
+    wrong = tuple(p for p in _sorted(problems) if p.severity == "error")
+    if wrong or draft.file is None:
+        raise StudyError(_summary(draft.root, wrong), problems=wrong)
+    runs = tuple(draft.runs[row.number] for row in draft.rows)
+    return Study(folder=draft.root, file=draft.file, runs=runs, adjustments=draft.decisions)
+
+
+def _sorted(problems: list[Problem]) -> tuple[Problem, ...]:
+    return tuple(sorted(dict.fromkeys(problems), key=lambda p: p.severity != "error"))
+
+
+def _summary(root: Path, wrong: tuple[Problem, ...]) -> str:
+    lines = [f"The study {root.name!r} has {count(len(wrong), 'mistake')}:"]
+    lines += [f"  {problem}" for problem in wrong[:_SHOWN]]
+    if len(wrong) > _SHOWN:
+        lines.append(f"  and {len(wrong) - _SHOWN} more; halfcell check lists them all.")
+    return "\n".join(lines)

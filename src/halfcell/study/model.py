@@ -43,7 +43,7 @@ class Solution(Part):
 class Electrode(Part):
     """One electrode that was made, and its recipe."""
 
-    material: str = Field(description="The metal or other modifier; the bare substrate has its own name.")
+    material: str = Field(examples=["nickel"], description="The metal or other modifier; the bare substrate has its own name.")
     role: Literal["candidate", "bare", "control", "bulk"] = Field("candidate", description="candidate: may be chosen; bare: the unmodified substrate; control: a variant that leaves out a step; bulk: a solid piece of the metal.")  # fmt: skip
     recipe: str = Field("", description="Name of the recipe, free text.")
     batch: str = Field("", description="The batch it was made in.")
@@ -94,8 +94,8 @@ class StudyFile(Part):
 
     format: Literal[1] = Field(description="Version of this format.")
     title: str = Field("", description="A line that says what the study is.")
-    analyte: str = Field(description="What is to be sensed.")
-    reference_electrode: str = Field(description="The reference electrode potentials are stated against, such as \"Ag/AgCl, 3 M KCl\".")  # fmt: skip
+    analyte: str = Field(examples=["nitrite"], description="What is to be sensed.")
+    reference_electrode: str = Field(examples=["Ag/AgCl, 3 M KCl"], description="The reference electrode potentials are stated against, such as \"Ag/AgCl, 3 M KCl\".")  # fmt: skip
     oxidation_current: Literal["positive", "negative"] = Field("positive", description="Sign of an oxidation current in the exports.")  # fmt: skip
     temperature: q.Temperature = Field(298.15, description="Temperature of the measurements.")
     electrons: int | None = Field(None, ge=1, le=8, description="Electrons per analyte molecule, when known.")
@@ -113,8 +113,8 @@ class StudyFile(Part):
 class Run(Part):
     """One row of runs.csv: one file and how it was taken."""
 
-    file: str = Field(description="Path inside the study folder, such as data/ni1_50mVs.csv.")
-    electrode: str = Field(description="A name in `[electrodes]`.")
+    file: str = Field(examples=["data/ni1_50mVs.csv"], description="Path inside the study folder, such as data/ni1_50mVs.csv.")
+    electrode: str = Field(examples=["Ni-1"], description="A name in `[electrodes]`.")
     technique: Technique = Field(description="Kind of record.")
     solution: str = Field("", description="A name in `[solutions]`; not needed for micrographs and deposition.")
     concentration: q.Concentration | None = Field(None, description="Analyte in the solution; empty or \"0 mol/L\" for a blank.")  # fmt: skip

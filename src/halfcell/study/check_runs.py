@@ -1,0 +1,55 @@
+"""Checks of the rows as measurements: blanks, scales, rows that say too little."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from halfcell.errors import Problem
+from halfcell.study.draft import RUNS, Draft
+from halfcell.study.model import Run
+
+_SWEEPS = {"cyclic voltammogram", "linear sweep", "differential pulse", "square wave"}
+
+
+def check_runs(draft: Draft) -> Iterator[Problem]:
+    """Rows that are right by themselves but not enough for what they are for (warnings)."""
+    runs = list(draft.runs.values())
+    for row in draft.rows:
+        run = draft.runs.get(row.number)
+        if run is None:
+            continue
+        if run.technique == "micrograph" and run.scale is None and not _has_scale(draft, run):
+            what = "the micrograph has no scale, here or in the image; sizes cannot be given."
+            yield Problem(file=RUNS, place=draft.at(row, "scale"), what=what, example="1.5 nm", severity="warning")
+        if run.technique in _SWEEPS and run.concentration and not any(_blank_for(run, other) for other in runs):
+            what = f"no blank of {run.electrode} ({run.technique}, same solution and scan rate) was found; the background cannot be subtracted."
+            example = f"a row with concentration empty, electrode {run.electrode}"
+            yield Problem(file=RUNS, place=draft.at(row, "concentration"), what=what, example=example, severity="warning")
+        if run.spike is not None and not run.sample:
+            yield Problem(file=RUNS, place=draft.at(row, "sample"), what="has a spike but names no sample.", example="pond 3")
+
+
+def _blank_for(run: Run, other: Run) -> bool:
+    if other.electrode != run.electrode or other.technique != run.technique or other.concentration or other.sample:
+        return False
+    if run.scan_rate and other.scan_rate and abs(other.scan_rate / run.scan_rate - 1) > 0.02:
+        return False
+    return other.solution == run.solution or not run.solution or not other.solution
+
+
+def _has_scale(draft: Draft, run: Run) -> bool:
+    """Whether the image itself tells its scale (left to the reader of images)."""
+    if not run.file.lower().endswith((".tif", ".tiff")):
+        return False
+    from halfcell.errors import HalfcellError
+    from halfcell.study.check_files import inside
+
+    if inside(run.file, draft.root) is not None:
+        return False
+    try:
+        from halfcell.readers import read_image
+
+        scale = read_image(draft.root / run.file, name=run.file, metres_per_pixel=None).metres_per_pixel
+    except (HalfcellError, OSError, ImportError):
+        return True  # the check of raw files tells about it
+    return scale == scale

@@ -1,0 +1,238 @@
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from halfcell.errors import Problem, StudyError
+from halfcell.study import open_study
+from halfcell.study.load import check
+from halfcell.vocabulary import TERMS, Term
+
+
+@pytest.fixture(autouse=True)
+def _terms(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(TERMS, "sensitivity", Term(name="sensitivity", label="S", meaning="slope", unit="uA/(mmol/L)", si="A/(mol/m^3)", place="Quantifies"))
+    monkeypatch.setitem(TERMS, "response_class", Term(name="response_class", label="class", meaning="class", place="Responds", word=True))
+
+
+def only(problems: tuple[Problem, ...], part: str) -> Problem:
+    found = [p for p in problems if part in f"{p.file} {p.place} {p.what}"]
+    assert len(found) == 1, [str(p) for p in problems]
+    return found[0]
+
+
+def test_a_right_study_opens(study: Path) -> None:
+    opened = open_study(study)
+    assert [r.file for r in opened.runs] == ["data/ni1_blank.csv", "data/ni1_1mM.csv", "data/cu1_blank.csv"]
+    assert opened.runs[1].concentration == pytest.approx(1.0)  # mol/m³
+    assert opened.runs[1].scan_rate == pytest.approx(0.05)
+    assert opened.file.electrodes["Cu-1"].area == pytest.approx(7.07e-6)
+    assert check(study) == ()
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "latin-1"])
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+@pytest.mark.parametrize("newline", ["\n", "\r\n"])
+def test_runs_in_every_spreadsheet_dialect(study: Path, encoding: str, delimiter: str, newline: str) -> None:
+    text = (study / "runs.csv").read_text("utf-8").replace(",", delimiter).replace("1 mmol/L", '"1,5 mmol/L"')
+    text = text.replace("base", "bäse").replace("scan_rate", "Scan rate").replace("\n", newline)
+    (study / "runs.csv").write_bytes(text.encode(encoding))
+    toml = (study / "study.toml").read_text("utf-8").replace("[solutions.base]", '[solutions."bäse"]')
+    (study / "study.toml").write_text(toml, encoding="utf-8")
+    opened = open_study(study)
+    assert opened.runs[1].concentration == pytest.approx(1.5)
+    assert opened.runs[1].solution == "bäse"
+
+
+SPOILED_STUDY = """\
+format = 1
+analyt = "nitrite"
+reference_electrode = 3
+temperature = 25
+group_by = "materal"
+
+[electrodes.Ni-1]
+material = "nickel"
+area = 0.07 cm^2
+rol = "bare"
+
+[electrodes.Cu-1]
+material = "copper"
+area = "0.07 V"
+role = "control group"
+
+[solutions.air]
+oxygen = "stated"
+confounder = "O2"
+
+[readers.odd]
+files = "*.txt"
+columns = { potentail = 1 }
+
+[analysis]
+confidence = 95
+
+[[choice.musts]]
+finding = "sensitivty"
+at_most = "3 uA/(mmol/L)"
+
+[[choice.musts]]
+finding = "sensitivity"
+at_most = "3 V"
+
+[[choice.wants]]
+finding = "sensitivity"
+aim = "maximise"
+low = "9 uA/(mmol/L)"
+high = "2 uA/(mmol/L)"
+weight = 0
+"""
+
+SPOILED_RUNS = """\
+file;electrode;technique;solution;concentration;Scan rate;colour
+data/a.csv;Ni-2;cyclic voltammogram;air;;50 mV/s;
+data/ni1_blank.csv;Ni-1;cyclc voltammogram;air;;50 mV/s;
+data/ni1_blank.csv;Ni-1;cyclic voltammogram;airr;;0,05;
+../b.csv;Ni-1;cyclic voltammogram;air;;50 mV/s;
+C:\\x.csv;Ni-1;cyclic voltammogram;air;;50 mV;
+
+/etc/x.csv;Ni-1;cyclic voltammogram;air;1 mmol/L;50 mV/s;red;blue
+"""
+
+SPOILED_DECISIONS = """\
+[[adjustment]]
+kind = "baseline windo"
+file = "data/zz.csv"
+
+[[adjustment]]
+kind = "reject point"
+file = "data/ni1_blank.csv"
+electrode = "Ni-9"
+concentration = "1 mmol/L"
+"""
+
+EVERY_MISTAKE = [
+    ("study.toml", "line 9", "quotes"),
+    ("study.toml", "analyte", "missing"),
+    ("study.toml", "analyt (line 2)", "did you mean 'analyte'"),
+    ("study.toml", "reference_electrode", "bare number"),
+    ("study.toml", "temperature", "no unit"),
+    ("study.toml", "group_by", "did you mean 'material'"),
+    ("study.toml", "electrodes.Ni-1.rol (line 10)", "did you mean 'role'"),
+    ("study.toml", "electrodes.Cu-1.area", "'V'"),
+    ("study.toml", "electrodes.Cu-1.role", "did you mean 'control'"),
+    ("study.toml", "solutions.air", "its concentration is missing"),
+    ("study.toml", "solutions.air.confounder", "not in [confounders]"),
+    ("study.toml", "solutions.air", "without its concentration"),
+    ("study.toml", "readers.odd.columns.potentail", "did you mean 'potential'"),
+    ("study.toml", "analysis.confidence", "below 1"),
+    ("study.toml", "choice.musts.1.finding", "did you mean 'sensitivity'"),
+    ("study.toml", "choice.musts.2.at_most", "'V'"),
+    ("study.toml", "choice.wants.1", "not below high"),
+    ("study.toml", "choice.wants", "zero"),
+    ("runs.csv", "headings", "'colour' is not known"),
+    ("runs.csv", "row 2, column electrode", "did you mean 'Ni-1'"),
+    ("runs.csv", "row 2, column file", "does not exist"),
+    ("runs.csv", "row 3, column technique", "did you mean 'cyclic voltammogram'"),
+    ("runs.csv", "row 4, column file", "already stands in row 3"),
+    ("runs.csv", "row 4, column solution", "did you mean 'air'"),
+    ("runs.csv", "row 4, column scan_rate", "no unit"),
+    ("runs.csv", "row 5, column file", "leaves the study folder"),
+    ("runs.csv", "row 6, column file", "absolute"),
+    ("runs.csv", "row 6, column scan_rate", "'mV'"),
+    ("runs.csv", "row 8, column file", "absolute"),
+    ("runs.csv", "row 8", "more cells"),
+    ("adjustments.toml", "adjustment.1", "did you mean 'baseline window'"),
+    ("adjustments.toml", "adjustment.1.file", "'data/zz.csv'"),
+    ("adjustments.toml", "adjustment.2.why", "missing"),
+    ("adjustments.toml", "adjustment.2.electrode", "did you mean 'Ni-1'"),
+]
+
+
+def spoil(study: Path) -> None:
+    (study / "study.toml").write_text(SPOILED_STUDY, encoding="utf-8")
+    (study / "runs.csv").write_text(SPOILED_RUNS, encoding="utf-8")
+    (study / "adjustments.toml").write_text(SPOILED_DECISIONS, encoding="utf-8")
+
+
+def test_check_names_every_one_of_many_mistakes(study: Path) -> None:
+    spoil(study)
+    errors = [p for p in check(study) if p.severity == "error"]
+    for file, place, what in EVERY_MISTAKE:
+        assert any(p.file == file and place in p.place and what in p.what for p in errors), (file, place, what)
+    assert len(errors) == len(EVERY_MISTAKE), "\n".join(str(p) for p in errors)
+    assert all(p.example for p in errors)
+    assert not [p for p in errors if "pydantic" in str(p) or "Input should" in str(p)]
+
+
+def test_opening_a_spoiled_study_says_all_of_it(study: Path) -> None:
+    spoil(study)
+    with pytest.raises(StudyError, match="34 mistakes") as caught:
+        open_study(study)
+    assert len(caught.value.problems) == len(EVERY_MISTAKE)
+
+
+def test_the_examples_are_right(study: Path) -> None:
+    text = (study / "study.toml").read_text("utf-8")
+    (study / "study.toml").write_text(text.replace('"0.0707 cm^2"', "0.0707"), encoding="utf-8")
+    wrong = only(check(study), "area")
+    (study / "study.toml").write_text(text.replace('area = "0.0707 cm^2"', wrong.example), encoding="utf-8")
+    assert check(study) == ()
+
+
+def test_a_newer_format_is_refused_politely(study: Path) -> None:
+    text = (study / "study.toml").read_text("utf-8").replace("format = 1", "format = 2\nnew_key = 3")
+    (study / "study.toml").write_text(text, encoding="utf-8")
+    problem = only(check(study), "format")
+    assert "format 2" in problem.what
+    assert "newer halfcell" in problem.what
+
+
+def test_an_unfilled_answer_is_asked_for(study: Path) -> None:
+    text = (study / "study.toml").read_text("utf-8").replace('"nitrite"', '"?"').replace('"0.0707 cm^2"', '"?"')
+    (study / "study.toml").write_text(text, encoding="utf-8")
+    assert [p.what.split(":")[0] for p in check(study)] == ["'analyte' is still to be filled in", "'area' is still to be filled in"]
+
+
+@pytest.mark.skipif(not hasattr(os, "symlink"), reason="needs links")
+def test_a_link_that_leaves_the_folder_is_refused(study: Path, tmp_path: Path) -> None:
+    outside = tmp_path / "secret.csv"
+    outside.write_text("x")
+    target = study / "data" / "ni1_blank.csv"
+    target.unlink()
+    try:
+        target.symlink_to(outside)
+    except OSError:
+        pytest.skip("links are not allowed here")
+    assert "leaves the study folder" in only(check(study), "row 2").what
+    (study / "adjustments.toml").symlink_to(outside)
+    assert any(p.file == "adjustments.toml" and "leaves" in p.what for p in check(study))
+
+
+def test_no_folder(tmp_path: Path) -> None:
+    (tmp_path / "my-study").mkdir()
+    with pytest.raises(StudyError, match="did you mean 'my-study'"):
+        check(tmp_path / "my-studdy")
+    (tmp_path / "file").write_text("x")
+    with pytest.raises(StudyError, match="not a folder"):
+        open_study(tmp_path / "file")
+
+
+def test_missing_files_of_the_study(tmp_path: Path) -> None:
+    (tmp_path / "runs.cvs").write_text("x")
+    problems = check(tmp_path)
+    assert [p.file for p in problems] == ["study.toml", "runs.csv"]
+    assert "did you mean 'runs.cvs'" in problems[1].what
+
+
+def test_stray_files_blanks_and_scales_are_warnings(study: Path) -> None:
+    (study / "data" / "stray.csv").write_text("x")
+    runs = (study / "runs.csv").read_text("utf-8").replace("data/ni1_blank.csv,Ni-1", "data/ni1_blank.csv,Cu-1")
+    (study / "runs.csv").write_text(runs, encoding="utf-8")
+    problems = check(study)
+    assert {p.severity for p in problems} == {"warning"}
+    assert "no row" in only(problems, "stray").what
+    assert "blank" in only(problems, "row 3").what
+    assert len(open_study(study).runs) == 3

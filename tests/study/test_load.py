@@ -13,8 +13,23 @@ from halfcell.vocabulary import TERMS, Term
 
 @pytest.fixture(autouse=True)
 def _terms(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(TERMS, "sensitivity", Term(name="sensitivity", label="S", meaning="slope", unit="uA/(mmol/L)", si="A/(mol/m^3)", place="Quantifies"))
-    monkeypatch.setitem(TERMS, "response_class", Term(name="response_class", label="class", meaning="class", place="Responds", word=True))
+    monkeypatch.setitem(
+        TERMS,
+        "sensitivity",
+        Term(
+            name="sensitivity",
+            label="S",
+            meaning="slope",
+            unit="uA/(mmol/L)",
+            si="A/(mol/m^3)",
+            place="Quantifies",
+        ),
+    )
+    monkeypatch.setitem(
+        TERMS,
+        "response_class",
+        Term(name="response_class", label="class", meaning="class", place="Responds", word=True),
+    )
 
 
 def only(problems: tuple[Problem, ...], part: str) -> Problem:
@@ -161,7 +176,11 @@ def test_check_names_every_one_of_many_mistakes(study: Path) -> None:
     spoil(study)
     errors = [p for p in check(study) if p.severity == "error"]
     for file, place, what in EVERY_MISTAKE:
-        assert any(p.file == file and place in p.place and what in p.what for p in errors), (file, place, what)
+        assert any(p.file == file and place in p.place and what in p.what for p in errors), (
+            file,
+            place,
+            what,
+        )
     assert len(errors) == len(EVERY_MISTAKE), "\n".join(str(p) for p in errors)
     assert all(p.example for p in errors)
     assert not [p for p in errors if "pydantic" in str(p) or "Input should" in str(p)]
@@ -191,9 +210,14 @@ def test_a_newer_format_is_refused_politely(study: Path) -> None:
 
 
 def test_an_unfilled_answer_is_asked_for(study: Path) -> None:
-    text = (study / "study.toml").read_text("utf-8").replace('"nitrite"', '"?"').replace('"0.0707 cm^2"', '"?"')
+    text = (
+        (study / "study.toml").read_text("utf-8").replace('"nitrite"', '"?"').replace('"0.0707 cm^2"', '"?"')
+    )
     (study / "study.toml").write_text(text, encoding="utf-8")
-    assert [p.what.split(":")[0] for p in check(study)] == ["'analyte' is still to be filled in", "'area' is still to be filled in"]
+    assert [p.what.split(":")[0] for p in check(study)] == [
+        "'analyte' is still to be filled in",
+        "'area' is still to be filled in",
+    ]
 
 
 @pytest.mark.skipif(not hasattr(os, "symlink"), reason="needs links")
@@ -229,7 +253,9 @@ def test_missing_files_of_the_study(tmp_path: Path) -> None:
 
 def test_stray_files_blanks_and_scales_are_warnings(study: Path) -> None:
     (study / "data" / "stray.csv").write_text("x")
-    runs = (study / "runs.csv").read_text("utf-8").replace("data/ni1_blank.csv,Ni-1", "data/ni1_blank.csv,Cu-1")
+    runs = (
+        (study / "runs.csv").read_text("utf-8").replace("data/ni1_blank.csv,Ni-1", "data/ni1_blank.csv,Cu-1")
+    )
     (study / "runs.csv").write_text(runs, encoding="utf-8")
     problems = check(study)
     assert {p.severity for p in problems} == {"warning"}

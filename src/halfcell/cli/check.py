@@ -2,40 +2,56 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from halfcell.cli._terminal import Folder, plain
 
-def check(
-    study: Path = typer.Argument(..., help="The study folder."),
-    json: bool = typer.Option(False, "--json", help="Print one JSON object for machines."),
-    strict: bool = typer.Option(False, "--strict", help="Warnings count as errors for the exit code."),
-) -> int:
+if TYPE_CHECKING:
+    from halfcell.errors import Problem
+
+
+def command(
+    folder: Folder,
+    json: Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")] = False,
+    strict: Annotated[bool, typer.Option("--strict", help="Warnings count for the exit code too.")] = False,
+) -> None:
     """List every mistake of a study folder: file, key or row, what is wrong, a correct example.
 
-    Ends with exit code 1 when there is an error. Nothing is executed or written.
+    Ends with exit code 1 when there is an error. Nothing in the folder is executed or written.
 
-    Example: halfcell check my-study
+    Example:
+
+        halfcell check my-study
     """
     from dataclasses import asdict
+    from json import dumps
 
-    from halfcell.cli.output import as_json
-    from halfcell.study.load import check as check_folder
+    from halfcell.study.load import check
+
+    problems = check(folder)
+    if json:
+        plain(dumps({"format": 1, "problems": [asdict(p) for p in problems]}, ensure_ascii=False))
+    else:
+        _show(problems, str(folder))
+    if any(p.severity == "error" or strict for p in problems):
+        raise typer.Exit(1)
+
+
+def _show(problems: tuple[Problem, ...], folder: str) -> None:
     from halfcell.study.words import count
 
-    problems = check_folder(study)
-    errors = [p for p in problems if p.severity == "error"]
-    warnings = [p for p in problems if p.severity != "error"]
-    if json:
-        as_json({"format": 1, "problems": [asdict(p) for p in problems]})
-    else:
-        for kind, listed in (("error", errors), ("warning", warnings)):
-            for problem in listed:
-                where = ", ".join(part for part in (problem.file, problem.place) if part)
-                print(f"{kind}: {where}\n    {problem.what}")
-                if problem.example:
-                    print(f"    example: {problem.example}")
-        said = f"{count(len(errors), 'error')}, {count(len(warnings), 'warning')}" if problems else "nothing is wrong"
-        print(f"{study}: {said}.")
-    return 1 if errors or (strict and warnings) else 0
+    for problem in problems:
+        where = ", ".join(part for part in (problem.file, problem.place) if part)
+        plain(f"{problem.severity}: {where}")
+        plain(f"    {problem.what}")
+        if problem.example:
+            plain(f"    example: {problem.example}")
+    errors = sum(p.severity == "error" for p in problems)
+    found = (
+        f"{count(errors, 'error')}, {count(len(problems) - errors, 'warning')}"
+        if problems
+        else "nothing is wrong"
+    )
+    plain(f"{folder}: {found}.")

@@ -2,30 +2,35 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 import typer
 
+from halfcell.cli._terminal import plain
 
-def version(json: bool = typer.Option(False, "--json", help="Print one JSON object for machines.")) -> int:
+_LIBRARIES = ("numpy", "scipy", "scikit-image", "pybaselines", "statsmodels", "pandas", "pint")
+"""Those that numbers rest on."""
+
+
+def command(
+    json: Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")] = False,
+) -> None:
     """Print the version of halfcell and of the libraries its numbers rest on.
 
-    Example: halfcell version
+    Example:
+
+        halfcell version
     """
     import platform
-    from importlib.metadata import PackageNotFoundError
-    from importlib.metadata import version as installed
+    from importlib.metadata import PackageNotFoundError, version
+    from json import dumps
 
     from halfcell import __version__
-    from halfcell.cli.output import as_json
 
     known = {"halfcell": __version__, "python": platform.python_version()}
-    for name in ("numpy", "scipy", "scikit-image", "pybaselines", "statsmodels", "pandas"):
+    for name in _LIBRARIES:
         try:
-            known[name] = installed(name)
+            known[name] = version(name)
         except PackageNotFoundError:
             known[name] = "not installed"
-    if json:
-        as_json(known)
-    else:
-        for name, number in known.items():
-            print(f"{name} {number}")
-    return 0
+    plain(dumps(known) if json else "\n".join(f"{name} {number}" for name, number in known.items()))

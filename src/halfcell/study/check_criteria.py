@@ -25,7 +25,12 @@ def check_criteria(draft: Draft) -> Iterator[Problem]:
         yield from _want(draft, want, f"choice.wants.{i}")
     weights = [want.get("weight", 1.0) for _, want in wants]
     if weights and all(w == 0 for w in weights):
-        yield Problem(file=STUDY, place=draft.toml.place("choice.wants"), what="the weights of all wants are zero, so nothing can be ranked.", example="weight = 1.0")
+        yield Problem(
+            file=STUDY,
+            place=draft.toml.place("choice.wants"),
+            what="the weights of all wants are zero, so nothing can be ranked.",
+            example="weight = 1.0",
+        )
     yield from _comparison(draft)
 
 
@@ -50,21 +55,41 @@ def _must(draft: Draft, must: dict[str, Any], at: str) -> Iterator[Problem]:
     given = [key for key in (*_LIMITS, "equals") if must.get(key) is not None]
     if not given:
         limit = 'equals = "peak"' if term is not None and term.word else f'at_most = "{_example(term)}"'
-        yield Problem(file=STUDY, place=draft.toml.place(at), what="a must needs a limit: at_most, at_least or equals.", example=limit)
+        yield Problem(
+            file=STUDY,
+            place=draft.toml.place(at),
+            what="a must needs a limit: at_most, at_least or equals.",
+            example=limit,
+        )
     if term is None:
         return
     if term.word and set(given) & set(_LIMITS):
-        yield Problem(file=STUDY, place=draft.toml.place(at), what=f"{name!r} is a word and has no upper or lower limit; use equals.", example='equals = "peak"')
+        yield Problem(
+            file=STUDY,
+            place=draft.toml.place(at),
+            what=f"{name!r} is a word and has no upper or lower limit; use equals.",
+            example='equals = "peak"',
+        )
         return
     if not term.word and "equals" in given:
-        yield Problem(file=STUDY, place=draft.toml.place(f"{at}.equals"), what=f"{name!r} is a number; use at_most or at_least.", example=f'at_most = "{_example(term)}"')
+        yield Problem(
+            file=STUDY,
+            place=draft.toml.place(f"{at}.equals"),
+            what=f"{name!r} is a number; use at_most or at_least.",
+            example=f'at_most = "{_example(term)}"',
+        )
     read = {}
     for key in _LIMITS:
         read[key], problems = _value(draft, must.get(key), term, f"{at}.{key}", key)
         yield from problems
     low, high = read["at_least"], read["at_most"]
     if low is not None and high is not None and low > high:
-        yield Problem(file=STUDY, place=draft.toml.place(at), what=f"at_least ({must['at_least']}) lies above at_most ({must['at_most']}), so nothing can pass.", example=f'at_least = "{must["at_most"]}"')
+        yield Problem(
+            file=STUDY,
+            place=draft.toml.place(at),
+            what=f"at_least ({must['at_least']}) lies above at_most ({must['at_most']}), so nothing can pass.",
+            example=f'at_least = "{must["at_most"]}"',
+        )
 
 
 def _want(draft: Draft, want: dict[str, Any], at: str) -> Iterator[Problem]:
@@ -74,7 +99,12 @@ def _want(draft: Draft, want: dict[str, Any], at: str) -> Iterator[Problem]:
     if term is None:
         return
     if term.word:
-        yield Problem(file=STUDY, place=draft.toml.place(at), what=f"{name!r} is a word and cannot be more or less; make it a must.", example=f'[[choice.musts]]  finding = "{name}"  equals = "peak"')
+        yield Problem(
+            file=STUDY,
+            place=draft.toml.place(at),
+            what=f"{name!r} is a word and cannot be more or less; make it a must.",
+            example=f'[[choice.musts]]  finding = "{name}"  equals = "peak"',
+        )
         return
     read = {}
     for key in ("low", "high", "target"):
@@ -83,14 +113,31 @@ def _want(draft: Draft, want: dict[str, Any], at: str) -> Iterator[Problem]:
     low, high, target = read["low"], read["high"], read["target"]
     place = draft.toml.place(at)
     if low is not None and high is not None and low >= high:
-        yield Problem(file=STUDY, place=place, what=f"low ({want['low']}) is not below high ({want['high']}).", example=f'low = "{want["high"]}", high = "{want["low"]}"')
+        yield Problem(
+            file=STUDY,
+            place=place,
+            what=f"low ({want['low']}) is not below high ({want['high']}).",
+            example=f'low = "{want["high"]}", high = "{want["low"]}"',
+        )
     elif target is not None and low is not None and high is not None and not low <= target <= high:
-        yield Problem(file=STUDY, place=place, what=f"the target ({want['target']}) does not lie between low ({want['low']}) and high ({want['high']}).", example=f'target = "{want["low"]}"')
+        yield Problem(
+            file=STUDY,
+            place=place,
+            what=f"the target ({want['target']}) does not lie between low ({want['low']}) and high ({want['high']}).",
+            example=f'target = "{want["low"]}"',
+        )
     if want.get("aim") == "target" and want.get("target") is None:
-        yield Problem(file=STUDY, place=place, what='aim is "target" but there is no target.', example=f'target = "{_example(term)}"')
+        yield Problem(
+            file=STUDY,
+            place=place,
+            what='aim is "target" but there is no target.',
+            example=f'target = "{_example(term)}"',
+        )
 
 
-def _value(draft: Draft, text: object, term: Term, place: str, key: str) -> tuple[float | None, list[Problem]]:
+def _value(
+    draft: Draft, text: object, term: Term, place: str, key: str
+) -> tuple[float | None, list[Problem]]:
     if not isinstance(text, str):  # absent, or the model has said so
         return None, []
     try:
@@ -98,7 +145,11 @@ def _value(draft: Draft, text: object, term: Term, place: str, key: str) -> tupl
     except UnitError as error:
         what = str(error).partition("; write it")[0].rstrip(".")
         what = f"{what}; {term.name} is in {term.unit if term.unit != '1' else 'plain numbers'}."
-        return None, [Problem(file=STUDY, place=draft.toml.place(place), what=what, example=f'{key} = "{_example(term)}"')]
+        return None, [
+            Problem(
+                file=STUDY, place=draft.toml.place(place), what=what, example=f'{key} = "{_example(term)}"'
+            )
+        ]
 
 
 def _example(term: Term | None) -> str:
@@ -113,7 +164,12 @@ def _comparison(draft: Draft) -> Iterator[Problem]:
     for i, name in enumerate(findings if isinstance(findings, list) else (), 1):
         if isinstance(name, str) and name not in TERMS:
             what = f"entry {i}, {name!r}, is not a finding; {meant(name, TERMS)}"
-            yield Problem(file=STUDY, place=draft.toml.place("comparison.findings"), what=what, example='findings = ["sensitivity"]')
+            yield Problem(
+                file=STUDY,
+                place=draft.toml.place("comparison.findings"),
+                what=what,
+                example='findings = ["sensitivity"]',
+            )
     margins = comparison.get("margins")
     for name, text in margins.items() if isinstance(margins, dict) else ():
         at = f"comparison.margins.{name}"

@@ -47,7 +47,11 @@ def raw_files(root: Path) -> list[str]:
         if top.name in _NOT_RAW or top.name.startswith(".") or top.name in _BESIDE:
             continue
         if top.is_dir() and not top.is_symlink():
-            found += [p.relative_to(root).as_posix() for p in sorted(top.rglob("*")) if p.is_file() and not p.name.startswith(".")]
+            found += [
+                p.relative_to(root).as_posix()
+                for p in sorted(top.rglob("*"))
+                if p.is_file() and not p.name.startswith(".")
+            ]
         elif top.is_file():
             found.append(top.name)
     return found
@@ -65,9 +69,14 @@ def _leaves(path: str, root: Path) -> tuple[str, str] | None:
     if "\0" in path:
         return "the path holds a character that no file name has.", example
     if path.startswith(("/", "\\", "~")) or _DRIVE.match(path):
-        return f"{path!r} is an absolute path; files are named inside the study folder, so that it can be moved.", example
+        return (
+            f"{path!r} is an absolute path; files are named inside the study folder, so that it can be moved.",
+            example,
+        )
     if "\\" in path:
-        return f"{path!r} has backslashes; write slashes, which work on every system.", path.replace("\\", "/")
+        return f"{path!r} has backslashes; write slashes, which work on every system.", path.replace(
+            "\\", "/"
+        )
     if ".." in path.split("/"):
         return f"{path!r} leaves the study folder ('..'); copy the file into it.", example
     if re.match(r"^[a-z][a-z0-9+.-]*://", path, re.IGNORECASE):
@@ -92,11 +101,17 @@ def _missing(draft: Draft, place: str, path: str, there: list[str]) -> Iterator[
     except OSError:
         pass
     if target.is_dir():
-        yield Problem(file=RUNS, place=place, what=f"{path!r} is a folder; name one file.", example=f"{path}/ni1.csv")
+        yield Problem(
+            file=RUNS, place=place, what=f"{path!r} is a folder; name one file.", example=f"{path}/ni1.csv"
+        )
         return
-    near = next((p for p in there if PurePosixPath(p).name == PurePosixPath(path).name), None) or nearest(path, there)
+    near = next((p for p in there if PurePosixPath(p).name == PurePosixPath(path).name), None) or nearest(
+        path, there
+    )
     hint = f"; did you mean {near!r}?" if near else "."
-    yield Problem(file=RUNS, place=place, what=f"the file {path!r} does not exist{hint}", example=near or "data/ni1.csv")
+    yield Problem(
+        file=RUNS, place=place, what=f"the file {path!r} does not exist{hint}", example=near or "data/ni1.csv"
+    )
 
 
 def _without_row(draft: Draft, there: list[str], named: set[str]) -> Iterator[Problem]:
@@ -104,9 +119,18 @@ def _without_row(draft: Draft, there: list[str], named: set[str]) -> Iterator[Pr
         return
     stray = [p for p in there if p not in named and p.split("/")[0] in {"data", "images"}]
     for path in stray[:20]:
-        yield Problem(file=path, what="has no row in runs.csv and is not analysed.", example=_row_for(draft, path), severity="warning")
+        yield Problem(
+            file=path,
+            what="has no row in runs.csv and is not analysed.",
+            example=_row_for(draft, path),
+            severity="warning",
+        )
     if len(stray) > 20:
-        yield Problem(file=RUNS, what=f"{len(stray) - 20} more files have no row: {listed(stray[20:], 5)}.", severity="warning")
+        yield Problem(
+            file=RUNS,
+            what=f"{len(stray) - 20} more files have no row: {listed(stray[20:], 5)}.",
+            severity="warning",
+        )
 
 
 def _row_for(draft: Draft, path: str) -> str:
@@ -119,4 +143,8 @@ def _row_for(draft: Draft, path: str) -> str:
 def unknown_file(draft: Draft, path: str) -> str | None:
     """A sentence when no row of runs.csv names this file."""
     files = [row.cells.get("file", "") for row in draft.rows]
-    return None if path in files or not files else f"no row of runs.csv has the file {path!r}; {meant(path, files)}"
+    return (
+        None
+        if path in files or not files
+        else f"no row of runs.csv has the file {path!r}; {meant(path, files)}"
+    )

@@ -38,20 +38,35 @@ def _rows(draft: Draft) -> Iterator[Problem]:
         for row in draft.rows:
             name = row.cells.get(column, "")
             if name and name != "?" and name not in known:
-                shown = example.format(name if name.replace("-", "").replace("_", "").isalnum() else f'"{name}"')
+                shown = example.format(
+                    name if name.replace("-", "").replace("_", "").isalnum() else f'"{name}"'
+                )
                 what = f"{name!r} is not in [{kind}] of study.toml; {meant(name, known)}"
-                yield Problem(file=RUNS, place=draft.at(row, column), what=what, example=known[0] if known else shown)
+                yield Problem(
+                    file=RUNS, place=draft.at(row, column), what=what, example=known[0] if known else shown
+                )
     solutions = draft.names("solutions")
     for row in draft.rows:
         run = draft.runs.get(row.number)
         if run is not None and not run.solution and run.technique not in _BESIDE_SOLUTION and solutions:
             what = "names no solution, so blanks and confounders cannot be matched."
-            yield Problem(file=RUNS, place=draft.at(row, "solution"), what=what, example=solutions[0], severity="warning")
+            yield Problem(
+                file=RUNS,
+                place=draft.at(row, "solution"),
+                what=what,
+                example=solutions[0],
+                severity="warning",
+            )
     used = {row.cells.get("electrode", "") for row in draft.rows}
     for name in draft.names("electrodes"):
         if draft.rows and name not in used:
             place = draft.toml.place(f"electrodes.{name}")
-            yield Problem(file=STUDY, place=place, what=f"no row of runs.csv names the electrode {name!r}.", severity="warning")
+            yield Problem(
+                file=STUDY,
+                place=place,
+                what=f"no row of runs.csv names the electrode {name!r}.",
+                severity="warning",
+            )
 
 
 def _tables(draft: Draft, kind: str) -> Iterator[tuple[str, dict[str, Any]]]:
@@ -68,11 +83,26 @@ def _solutions(draft: Draft) -> Iterator[Problem]:
         other = table.get("confounder")
         if isinstance(other, str) and other and other not in confounders:
             what = f"the confounder {other!r} is not in [confounders]; {meant(other, confounders)}"
-            yield Problem(file=STUDY, place=draft.toml.place(f"solutions.{name}.confounder"), what=what, example=f'[confounders.{other}]  level = "0.25 mmol/L"')
+            yield Problem(
+                file=STUDY,
+                place=draft.toml.place(f"solutions.{name}.confounder"),
+                what=what,
+                example=f'[confounders.{other}]  level = "0.25 mmol/L"',
+            )
         if other and table.get("confounder_concentration") is None:
-            yield Problem(file=STUDY, place=place, what="names a confounder without its concentration.", example='confounder_concentration = "0.1 mmol/L"')
+            yield Problem(
+                file=STUDY,
+                place=place,
+                what="names a confounder without its concentration.",
+                example='confounder_concentration = "0.1 mmol/L"',
+            )
         if table.get("oxygen") == "stated" and table.get("oxygen_concentration") is None:
-            yield Problem(file=STUDY, place=place, what='oxygen is "stated" but its concentration is missing.', example='oxygen_concentration = "0.25 mmol/L"')
+            yield Problem(
+                file=STUDY,
+                place=place,
+                what='oxygen is "stated" but its concentration is missing.',
+                example='oxygen_concentration = "0.25 mmol/L"',
+            )
 
 
 def _grouping(draft: Draft) -> Iterator[Problem]:
@@ -91,12 +121,25 @@ def _grouping(draft: Draft) -> Iterator[Problem]:
             groups.add(str(table[by]))
     if isinstance(by, str) and by not in known:
         what = f"{by!r} is no attribute of an electrode; {meant(by, known)}"
-        yield Problem(file=STUDY, place=draft.toml.place("group_by"), what=what, example='group_by = "material"')
+        yield Problem(
+            file=STUDY, place=draft.toml.place("group_by"), what=what, example='group_by = "material"'
+        )
     comparison = draft.toml.document.get("comparison")
     reference = comparison.get("reference") if isinstance(comparison, dict) else None
-    if isinstance(reference, str) and reference and groups and by in known and reference not in groups | {"yes", "no"}:
+    if (
+        isinstance(reference, str)
+        and reference
+        and groups
+        and by in known
+        and reference not in groups | {"yes", "no"}
+    ):
         what = f"{reference!r} is not one of the groups; {meant(reference, sorted(groups))}"
-        yield Problem(file=STUDY, place=draft.toml.place("comparison.reference"), what=what, example=f'reference = "{min(groups)}"')
+        yield Problem(
+            file=STUDY,
+            place=draft.toml.place("comparison.reference"),
+            what=what,
+            example=f'reference = "{min(groups)}"',
+        )
 
 
 def _readers(draft: Draft) -> Iterator[Problem]:
@@ -106,19 +149,43 @@ def _readers(draft: Draft) -> Iterator[Problem]:
         pattern = table.get("files", "*")
         if names and isinstance(pattern, str) and not any(fnmatch(n, pattern) for n in names):
             what = f"no file of runs.csv is matched by {pattern!r}."
-            yield Problem(file=STUDY, place=draft.toml.place(f"{at}.files"), what=what, example='files = "ni_*.txt"', severity="warning")
-        for part, example in (("columns", 'columns = { potential = 1, current = 2 }'), ("units", 'units = { current = "uA" }')):
+            yield Problem(
+                file=STUDY,
+                place=draft.toml.place(f"{at}.files"),
+                what=what,
+                example='files = "ni_*.txt"',
+                severity="warning",
+            )
+        for part, example in (
+            ("columns", "columns = { potential = 1, current = 2 }"),
+            ("units", 'units = { current = "uA" }'),
+        ):
             inner = table.get(part)
             for role, value in inner.items() if isinstance(inner, dict) else ():
                 place = draft.toml.place(f"{at}.{part}.{role}")
                 if role not in _ROLES:
-                    yield Problem(file=STUDY, place=place, what=f"{role!r} is no role of a column; {meant(role, _ROLES)}", example=example)
+                    yield Problem(
+                        file=STUDY,
+                        place=place,
+                        what=f"{role!r} is no role of a column; {meant(role, _ROLES)}",
+                        example=example,
+                    )
                 elif part == "units" and isinstance(value, str) and not _fits(value, role):
-                    yield Problem(file=STUDY, place=place, what=f"{value!r} is no unit of a {role}.", example=f'{role} = "{_ROLES[role]}"')
+                    yield Problem(
+                        file=STUDY,
+                        place=place,
+                        what=f"{value!r} is no unit of a {role}.",
+                        example=f'{role} = "{_ROLES[role]}"',
+                    )
         for key, allowed in (("delimiter", (",", ";", "tab", "space")), ("decimal", (".", ","))):
             value = table.get(key, "")
             if isinstance(value, str) and value and value not in allowed:
-                yield Problem(file=STUDY, place=draft.toml.place(f"{at}.{key}"), what=f"{value!r} is not known here; known: {listed(repr(a) for a in allowed)}.", example=f'{key} = "{allowed[0]}"')
+                yield Problem(
+                    file=STUDY,
+                    place=draft.toml.place(f"{at}.{key}"),
+                    what=f"{value!r} is not known here; known: {listed(repr(a) for a in allowed)}.",
+                    example=f'{key} = "{allowed[0]}"',
+                )
 
 
 def _fits(unit: str, role: str) -> bool:
@@ -135,7 +202,14 @@ def _decisions(draft: Draft) -> Iterator[Problem]:
         place, file, electrode = f"adjustment.{i}", item.get("file"), item.get("electrode")
         if isinstance(file, str) and (wrong := unknown_file(draft, file)):
             example = f'file = "{draft.rows[0].cells.get("file", "data/ni1.csv")}"'
-            yield Problem(file=ADJUSTMENTS, place=draft.decided.place(f"{place}.file"), what=wrong, example=example)
+            yield Problem(
+                file=ADJUSTMENTS, place=draft.decided.place(f"{place}.file"), what=wrong, example=example
+            )
         if isinstance(electrode, str) and electrodes and electrode not in electrodes:
             what = f"{electrode!r} is not in [electrodes] of study.toml; {meant(electrode, electrodes)}"
-            yield Problem(file=ADJUSTMENTS, place=draft.decided.place(f"{place}.electrode"), what=what, example=f'electrode = "{electrodes[0]}"')
+            yield Problem(
+                file=ADJUSTMENTS,
+                place=draft.decided.place(f"{place}.electrode"),
+                what=what,
+                example=f'electrode = "{electrodes[0]}"',
+            )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from halfcell.errors import Problem
@@ -20,17 +21,39 @@ def check_runs(draft: Draft) -> Iterator[Problem]:
             continue
         if run.technique == "micrograph" and run.scale is None and not _has_scale(draft, run):
             what = "the micrograph has no scale, here or in the image; sizes cannot be given."
-            yield Problem(file=RUNS, place=draft.at(row, "scale"), what=what, example="1.5 nm", severity="warning")
-        if run.technique in _SWEEPS and run.concentration and not any(_blank_for(run, other) for other in runs):
+            yield Problem(
+                file=RUNS, place=draft.at(row, "scale"), what=what, example="1.5 nm", severity="warning"
+            )
+        if (
+            run.technique in _SWEEPS
+            and run.concentration
+            and not any(_blank_for(run, other) for other in runs)
+        ):
             what = f"no blank of {run.electrode} ({run.technique}, same solution and scan rate) was found; the background cannot be subtracted."
             example = f"a row with concentration empty, electrode {run.electrode}"
-            yield Problem(file=RUNS, place=draft.at(row, "concentration"), what=what, example=example, severity="warning")
+            yield Problem(
+                file=RUNS,
+                place=draft.at(row, "concentration"),
+                what=what,
+                example=example,
+                severity="warning",
+            )
         if run.spike is not None and not run.sample:
-            yield Problem(file=RUNS, place=draft.at(row, "sample"), what="has a spike but names no sample.", example="pond 3")
+            yield Problem(
+                file=RUNS,
+                place=draft.at(row, "sample"),
+                what="has a spike but names no sample.",
+                example="pond 3",
+            )
 
 
 def _blank_for(run: Run, other: Run) -> bool:
-    if other.electrode != run.electrode or other.technique != run.technique or other.concentration or other.sample:
+    if (
+        other.electrode != run.electrode
+        or other.technique != run.technique
+        or other.concentration
+        or other.sample
+    ):
         return False
     if run.scan_rate and other.scan_rate and abs(other.scan_rate / run.scan_rate - 1) > 0.02:
         return False
@@ -52,4 +75,4 @@ def _has_scale(draft: Draft, run: Run) -> bool:
         scale = read_image(draft.root / run.file, name=run.file, metres_per_pixel=None).metres_per_pixel
     except (HalfcellError, OSError, ImportError):
         return True  # the check of raw files tells about it
-    return scale == scale
+    return math.isfinite(float(scale))

@@ -13,7 +13,7 @@ from halfcell.study.adjustments import Adjustment, AdjustmentsFile
 from halfcell.study.model import Run, StudyFile
 from halfcell.study.table import Row, Table, decode, read_table
 from halfcell.study.toml import Toml, read_toml
-from halfcell.study.translate import problems_of
+from halfcell.study.translate import BLANK, blanks_of, problems_of
 from halfcell.study.words import listed, meant
 
 STUDY, RUNS, ADJUSTMENTS = "study.toml", "runs.csv", "adjustments.toml"
@@ -55,7 +55,11 @@ def read_draft(root: Path) -> Draft:
     """Read the three files of a study folder. Raises StudyError only when there is no folder."""
     if not root.is_dir():
         what = "is not a folder" if root.exists() else "does not exist"
-        near = meant(root.name, [p.name for p in root.parent.iterdir() if p.is_dir()]) if root.parent.is_dir() else ""
+        near = (
+            meant(root.name, [p.name for p in root.parent.iterdir() if p.is_dir()])
+            if root.parent.is_dir()
+            else ""
+        )
         hint = f" ({near})" if near.startswith("did") else ""
         raise StudyError(f"The study folder {str(root)!r} {what}{hint}.")
     draft = Draft(root)
@@ -69,12 +73,16 @@ def _bytes(draft: Draft, name: str, needed: str = "") -> bytes | None:
     path = draft.root / name
     try:
         if path.is_symlink() and not path.resolve().is_relative_to(draft.root.resolve()):
-            draft.problems.append(Problem(file=name, what="is a link that leaves the study folder; put the file itself here."))
+            draft.problems.append(
+                Problem(file=name, what="is a link that leaves the study folder; put the file itself here.")
+            )
             return None
         if not path.exists() and not needed:
             return None
         if path.is_file() and path.stat().st_size > _LARGEST:
-            draft.problems.append(Problem(file=name, what=f"has {path.stat().st_size:,} bytes; that is no {name}."))
+            draft.problems.append(
+                Problem(file=name, what=f"has {path.stat().st_size:,} bytes; that is no {name}.")
+            )
             return None
         return path.read_bytes()
     except FileNotFoundError:
@@ -93,23 +101,30 @@ def _toml(draft: Draft, name: str, needed: str = "") -> Toml | None:
         return None
     text, encoding = decode(data)
     if encoding not in {"utf-8", "utf-8-sig"}:
-        draft.problems.append(Problem(file=name, what=f"is not written in UTF-8 (it looks like {encoding}); save it as UTF-8."))
+        draft.problems.append(
+            Problem(file=name, what=f"is not written in UTF-8 (it looks like {encoding}); save it as UTF-8.")
+        )
     toml = read_toml(text, name)
     draft.problems += toml.problems
     version = toml.document.get("format")
     if isinstance(version, int) and version > FORMAT:
         what = f"is of format {version}; this halfcell reads format {FORMAT}. A newer halfcell is needed to open this study; nothing was changed."
-        draft.problems.append(Problem(file=name, place=toml.place("format"), what=what, example=f"format = {FORMAT}"))
+        draft.problems.append(
+            Problem(file=name, place=toml.place("format"), what=what, example=f"format = {FORMAT}")
+        )
         return None
     return toml if toml.whole else None
 
 
 def _read_study(draft: Draft) -> None:
-    needed = 'a file that begins with: format = 1, analyte = "nitrite", reference_electrode = "Ag/AgCl, 3 M KCl"'
+    needed = (
+        'a file that begins with: format = 1, analyte = "nitrite", reference_electrode = "Ag/AgCl, 3 M KCl"'
+    )
     toml = _toml(draft, STUDY, needed)
     if toml is None:
         return
     draft.toml = toml
+    draft.problems += blanks_of(toml.document, StudyFile, file=STUDY, place=toml.place)
     try:
         draft.file = StudyFile.model_validate(toml.document)
     except ValidationError as error:
@@ -128,17 +143,27 @@ def _read_decisions(draft: Draft) -> None:
 
 
 def _read_runs(draft: Draft) -> None:
-    data = _bytes(draft, RUNS, "a table with the headings file,electrode,technique,solution,concentration,scan_rate")
+    data = _bytes(
+        draft, RUNS, "a table with the headings file,electrode,technique,solution,concentration,scan_rate"
+    )
     if data is None:
         return
     try:
         draft.table = table = read_table(data, Run.model_fields)
     except StudyError as error:
-        draft.problems.append(Problem(file=RUNS, what=error.what, example="file,electrode,technique,solution,concentration"))
+        draft.problems.append(
+            Problem(file=RUNS, what=error.what, example="file,electrode,technique,solution,concentration")
+        )
         return
     usable = _check_headings(draft, table)
     if not table.rows:
-        draft.problems.append(Problem(file=RUNS, what="has no rows; each raw file needs one.", example="data/ni1.csv,Ni-1,cyclic voltammogram,blank,,50 mV/s"))
+        draft.problems.append(
+            Problem(
+                file=RUNS,
+                what="has no rows; each raw file needs one.",
+                example="data/ni1.csv,Ni-1,cyclic voltammogram,blank,,50 mV/s",
+            )
+        )
     for row in table.rows if usable else ():
         _read_row(draft, row)
 
@@ -146,7 +171,14 @@ def _read_runs(draft: Draft) -> None:
 def _check_headings(draft: Draft, table: Table) -> bool:
     for heading, column in zip(table.headings, table.columns, strict=True):
         if column and column not in Run.model_fields:
-            draft.problems.append(Problem(file=RUNS, place="headings", what=f"the column {heading!r} is not known; {meant(column, Run.model_fields)}"))
+            draft.problems.append(
+                Problem(
+                    file=RUNS,
+                    place="headings",
+                    what=f"the column {heading!r} is not known; {meant(column, Run.model_fields)}",
+                    example="note",
+                )
+            )
         if column and table.columns.count(column) > 1:
             what = f"the column {heading!r} stands there {table.columns.count(column)} times."
             if not any(p.what == what for p in draft.problems):
@@ -154,18 +186,34 @@ def _check_headings(draft: Draft, table: Table) -> bool:
     needed = [name for name, f in Run.model_fields.items() if f.is_required()]
     lacking = [name for name in needed if name not in table.columns]
     for name in lacking:
-        draft.problems.append(Problem(file=RUNS, place="headings", what=f"the column {name!r} is missing.", example=table.delimiter.join(needed)))
+        draft.problems.append(
+            Problem(
+                file=RUNS,
+                place="headings",
+                what=f"the column {name!r} is missing.",
+                example=table.delimiter.join(needed),
+            )
+        )
     return not lacking
 
 
 def _read_row(draft: Draft, row: Row) -> None:
     if row.beyond:
         what = f"has more cells than there are headings ({listed(row.beyond, 3)}); put a cell that holds the delimiter in quotes."
-        draft.problems.append(Problem(file=RUNS, place=f"row {row.number}", what=what, example='"0,5 mmol/L"'))
+        draft.problems.append(
+            Problem(file=RUNS, place=f"row {row.number}", what=what, example='"0,5 mmol/L"')
+        )
     cells: dict[str, Any] = {k: v for k, v in row.cells.items() if v and k in Run.model_fields}
     if "technique" in cells:
         cells["technique"] = " ".join(cells["technique"].casefold().replace("_", " ").split())
+    for column in ("file", "electrode", "solution"):
+        if cells.get(column) == BLANK:
+            what = f"{column!r} is still to be filled in: {Run.model_fields[column].description}"
+            example = str((Run.model_fields[column].examples or [""])[0])
+            draft.problems.append(Problem(file=RUNS, place=draft.at(row, column), what=what, example=example))
     try:
         draft.runs[row.number] = Run.model_validate(cells)
     except ValidationError as error:
-        draft.problems += problems_of(error, Run, file=RUNS, place=lambda key: draft.at(row, key), quoted=False)
+        draft.problems += problems_of(
+            error, Run, file=RUNS, place=lambda key: draft.at(row, key), quoted=False
+        )

@@ -81,7 +81,9 @@ def example_of_table(model: type[BaseModel]) -> str:
     return "{ " + ", ".join(needed) + " }" if needed else "{ }"
 
 
-def part_at(model: type[BaseModel], path: tuple[str | int, ...]) -> tuple[tuple[str | int, ...], Any, FieldInfo | None]:
+def part_at(
+    model: type[BaseModel], path: tuple[str | int, ...]
+) -> tuple[tuple[str | int, ...], Any, FieldInfo | None]:
     """Follow a path of keys, names and positions into a model as far as it goes.
 
     Gives the part of the path that names something a person wrote, the type there, and the field
@@ -132,7 +134,7 @@ def _tagged(kinds: tuple[Any, ...], tag: str | int) -> Any:
     """The member of a union of tables whose ``kind`` is the tag."""
     for kind in kinds:
         bare = _bare(kind)
-        if isinstance(bare, type) and issubclass(bare, Part) and "kind" in bare.model_fields:
-            if tag in get_args(bare.model_fields["kind"].annotation):
-                return bare
+        kinds_field = bare.model_fields.get("kind") if isinstance(bare, type) and issubclass(bare, Part) else None
+        if kinds_field is not None and tag in get_args(kinds_field.annotation):
+            return bare
     return None

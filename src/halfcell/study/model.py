@@ -83,10 +83,10 @@ class AnalysisSettings(Part):
 
     confidence: float = Field(0.95, gt=0.5, lt=1, description="Confidence level of every interval and test.")
     seed: int = Field(20250101, ge=0, description="Seed of every resampling.")
-    voltammetry: VoltammetrySettings = Field(default_factory=VoltammetrySettings)
-    amperometry: AmperometrySettings = Field(default_factory=AmperometrySettings)
-    calibration: CalibrationSettings = Field(default_factory=CalibrationSettings)
-    micrographs: MicrographSettings = Field(default_factory=MicrographSettings)
+    voltammetry: VoltammetrySettings = VoltammetrySettings()
+    amperometry: AmperometrySettings = AmperometrySettings()
+    calibration: CalibrationSettings = CalibrationSettings()
+    micrographs: MicrographSettings = MicrographSettings()
 
 
 class StudyFile(Part):
@@ -104,9 +104,9 @@ class StudyFile(Part):
     solutions: dict[str, Solution] = Field(default_factory=dict)
     electrodes: dict[str, Electrode] = Field(default_factory=dict)
     confounders: dict[str, Confounder] = Field(default_factory=dict)
-    analysis: AnalysisSettings = Field(default_factory=AnalysisSettings)
-    comparison: ComparisonSettings = Field(default_factory=ComparisonSettings)
-    choice: ChoiceSettings = Field(default_factory=ChoiceSettings)
+    analysis: AnalysisSettings = AnalysisSettings()
+    comparison: ComparisonSettings = ComparisonSettings()
+    choice: ChoiceSettings = ChoiceSettings()
     readers: dict[str, ReaderSettings] = Field(default_factory=dict)
 
 

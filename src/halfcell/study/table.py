@@ -78,7 +78,9 @@ def read_table(data: bytes, known: Iterable[str] = ()) -> Table:
     except csv.Error as error:
         raise StudyError(f"the table cannot be taken apart at line {reader.line_num} ({error}).") from None
     shift = 1 if lines[0].startswith("sep=") else 0
-    start = next(i for i, record in enumerate(records) if any(c.strip() for c in record) and not _aside(record[0]))
+    start = next(
+        i for i, record in enumerate(records) if any(c.strip() for c in record) and not _aside(record[0])
+    )
     headings = tuple(records[start])
     columns = tuple(key_of(h) for h in headings)
     rows = []

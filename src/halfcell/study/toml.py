@@ -10,7 +10,9 @@ from typing import Any
 from halfcell.errors import Problem
 
 _AT = re.compile(r"\(at line (\d+), column (\d+)\)")
-_PAIR = re.compile(r"^\s*((?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*'))*)\s*=\s*(.*?)\s*$")
+_PAIR = re.compile(
+    r"^\s*((?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|\"[^\"]*\"|'[^']*'))*)\s*=\s*(.*?)\s*$"
+)
 _TABLE = re.compile(r"^\s*(\[\[?)\s*(.+?)\s*\]\]?\s*(?:#.*)?$")
 _PART = re.compile(r"\"([^\"]*)\"|'([^']*)'|([A-Za-z0-9_-]+)")
 _MOST_MISTAKES = 30

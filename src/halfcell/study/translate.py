@@ -21,7 +21,12 @@ _PAIR = re.compile(r"^[A-Za-z_]+ = ")
 
 
 def problems_of(
-    error: ValidationError, model: type[BaseModel], *, file: str, place: Callable[[str], str], quoted: bool = True
+    error: ValidationError,
+    model: type[BaseModel],
+    *,
+    file: str,
+    place: Callable[[str], str],
+    quoted: bool = True,
 ) -> Iterable[Problem]:
     """One problem for each place that is wrong. ``quoted`` is false where values stand without quotes (a CSV)."""
     seen: set[Path] = set()
@@ -37,6 +42,27 @@ def problems_of(
         elif example and path and not isinstance(path[-1], int) and not _PAIR.match(example):
             example = f"{_key(path[-1])} = {example}"
         yield Problem(file=file, place=place(dotted(path)), what=what, example=example)
+
+
+def blanks_of(document: Any, model: type[BaseModel], *, file: str, place: Callable[[str], str]) -> Iterable[Problem]:
+    """The answers still to be given where any text would have been right by itself."""
+    for path in _blanks(document, ()):
+        walked, kind, field = part_at(model, path)
+        expected = takes(field) if field is not None else takes_type(kind)
+        if walked == path and expected.what.startswith("text"):
+            what = f"{path[-1]!r} is still to be filled in: it takes {expected.what}."
+            yield Problem(file=file, place=place(dotted(path)), what=what, example=f"{_key(str(path[-1]))} = {expected.example}")
+
+
+def _blanks(value: Any, path: Path) -> Iterable[Path]:
+    if value == BLANK:
+        yield path
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _blanks(inner, (*path, key))
+    elif isinstance(value, list):
+        for i, inner in enumerate(value):
+            yield from _blanks(inner, (*path, i))
 
 
 def dotted(path: Path) -> str:
@@ -63,7 +89,12 @@ def _sentence(item: Any, path: Path, expected: Takes, model: type[BaseModel]) ->
         return _unknown_kind(value, model, path)
     if kind in {"greater_than", "greater_than_equal", "less_than", "less_than_equal"}:
         limit = next(iter(v for k, v in context.items() if k in {"gt", "ge", "lt", "le"}))
-        word = {"greater_than": "above", "greater_than_equal": "at least", "less_than": "below", "less_than_equal": "at most"}[kind]
+        word = {
+            "greater_than": "above",
+            "greater_than_equal": "at least",
+            "less_than": "below",
+            "less_than_equal": "at most",
+        }[kind]
         return f"{value!r} is out of range: it must be {word} {limit}.", str(_within(word, limit))
     if kind in {"too_short", "too_long", "string_too_short"}:
         least = context.get("min_length", context.get("max_length"))
@@ -79,7 +110,10 @@ def _other(value: Any, expected: Takes) -> tuple[str, str]:
     if expected.words and isinstance(value, str):
         return f"{value!r} is not known here; {meant(value, expected.words)}", expected.example
     if isinstance(value, (int, float)) and not isinstance(value, bool) and expected.what.startswith("text"):
-        return f"{value!r} is a bare number; this takes {expected.what}, with the unit where it is a quantity.", expected.example
+        return (
+            f"{value!r} is a bare number; this takes {expected.what}, with the unit where it is a quantity.",
+            expected.example,
+        )
     return f"{_shown(value)} is not right here; this takes {expected.what}.", expected.example
 
 
@@ -93,7 +127,11 @@ def _shown(value: Any) -> str:
 def _within(word: str, limit: float) -> float:
     if word in {"at least", "at most"}:
         return limit
-    return limit + 1 if word == "above" and isinstance(limit, int) else (limit * 0.95 if word == "below" else limit + 0.45)
+    return (
+        limit + 1
+        if word == "above" and isinstance(limit, int)
+        else (limit * 0.95 if word == "below" else limit + 0.45)
+    )
 
 
 def _unknown(path: Path, model: type[BaseModel]) -> tuple[str, str]:

@@ -1,0 +1,41 @@
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from halfcell.cli import main
+
+
+def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
+    with pytest.raises(SystemExit) as ended:
+        main(list(words))
+    out, err = capsys.readouterr()
+    return int(ended.value.code or 0), out, err
+
+
+def test_mistakes_give_exit_code_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "study.toml").write_text("format = 1\nanalyte = 3\n", encoding="utf-8")
+    code, out, err = run(capsys, "check", str(tmp_path))
+    assert code == 1
+    assert "error: study.toml, analyte (line 2)" in out
+    assert 'example: analyte = "nitrite"' in out
+    assert "error: runs.csv" in out
+    assert out.splitlines()[-1].endswith("3 errors, 0 warnings.")
+    assert err == ""
+
+
+def test_json_is_one_object(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "check", str(tmp_path), "--json")
+    said = json.loads(out)
+    assert code == 1
+    assert {p["file"] for p in said["problems"]} == {"study.toml", "runs.csv"}
+    assert set(said["problems"][0]) == {"file", "place", "what", "example", "severity"}
+
+
+def test_no_such_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, err = run(capsys, "check", str(tmp_path / "none"))
+    assert (code, out) == (1, "")
+    assert "does not exist" in err
+    assert "Traceback" not in err

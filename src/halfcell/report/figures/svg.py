@@ -9,7 +9,7 @@ import re
 import threading
 from collections.abc import Mapping
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -22,7 +22,7 @@ _ONE_AT_A_TIME = threading.Lock()
 """The drawing library's settings are global; the app draws from several threads."""
 
 FONTS = "system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', 'Noto Sans', 'Liberation Sans', Arial, sans-serif"
-_SETTINGS = {
+_SETTINGS: Any = {
     "svg.fonttype": "none",
     "svg.hashsalt": "halfcell",
     "path.simplify": True,
@@ -109,10 +109,11 @@ def _smaller(encoded: str) -> str:
     kept = "data:image/png;base64," + "".join(encoded.split())
     if len(data) < _KEEP_PNG:
         return kept
+    import numpy as np
     from PIL import Image
 
     image = Image.open(io.BytesIO(data))
-    if image.mode in {"RGBA", "LA"} and image.getchannel("A").getextrema()[0] < 255:
+    if image.mode in {"RGBA", "LA"} and np.asarray(image.getchannel("A")).min() < 255:
         return kept
     out = io.BytesIO()
     image.convert("L" if _is_grey(image) else "RGB").save(out, "JPEG", quality=82, optimize=True)
@@ -121,8 +122,8 @@ def _smaller(encoded: str) -> str:
     return "data:image/jpeg;base64," + base64.b64encode(out.getvalue()).decode()
 
 
-def _is_grey(image: object) -> bool:
+def _is_grey(image: Any) -> bool:
     import numpy as np
 
-    pixels = np.asarray(image.convert("RGB"), dtype=np.int16)  # type: ignore[attr-defined]
+    pixels = np.asarray(image.convert("RGB"), dtype=np.int16)
     return bool((pixels.max(axis=2) - pixels.min(axis=2)).max() <= 2)

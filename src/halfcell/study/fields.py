@@ -134,7 +134,9 @@ def _tagged(kinds: tuple[Any, ...], tag: str | int) -> Any:
     """The member of a union of tables whose ``kind`` is the tag."""
     for kind in kinds:
         bare = _bare(kind)
-        kinds_field = bare.model_fields.get("kind") if isinstance(bare, type) and issubclass(bare, Part) else None
+        kinds_field = (
+            bare.model_fields.get("kind") if isinstance(bare, type) and issubclass(bare, Part) else None
+        )
         if kinds_field is not None and tag in get_args(kinds_field.annotation):
             return bare
     return None

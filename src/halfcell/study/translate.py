@@ -44,14 +44,21 @@ def problems_of(
         yield Problem(file=file, place=place(dotted(path)), what=what, example=example)
 
 
-def blanks_of(document: Any, model: type[BaseModel], *, file: str, place: Callable[[str], str]) -> Iterable[Problem]:
+def blanks_of(
+    document: Any, model: type[BaseModel], *, file: str, place: Callable[[str], str]
+) -> Iterable[Problem]:
     """The answers still to be given where any text would have been right by itself."""
     for path in _blanks(document, ()):
         walked, kind, field = part_at(model, path)
         expected = takes(field) if field is not None else takes_type(kind)
         if walked == path and expected.what.startswith("text"):
             what = f"{path[-1]!r} is still to be filled in: it takes {expected.what}."
-            yield Problem(file=file, place=place(dotted(path)), what=what, example=f"{_key(str(path[-1]))} = {expected.example}")
+            yield Problem(
+                file=file,
+                place=place(dotted(path)),
+                what=what,
+                example=f"{_key(str(path[-1]))} = {expected.example}",
+            )
 
 
 def _blanks(value: Any, path: Path) -> Iterable[Path]:

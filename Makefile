@@ -32,6 +32,7 @@ lint: $(VENV)/ready
 
 types: $(VENV)/ready
 	$(BIN)/mypy
+	bash tools/check_scripts.sh
 
 contracts: $(VENV)/ready
 	$(BIN)/lint-imports

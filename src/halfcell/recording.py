@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -44,6 +44,40 @@ class Recording:
     assumed: tuple[str, ...] = ()
     header: str = ""
     """The text above the table, at most 20,000 characters."""
+
+    def oriented(self, *, negative: bool, area: float | None) -> Recording:
+        """The same with oxidation positive and, where the area (m²) is known, in amperes.
+
+        ``negative`` says that the file gives oxidation currents a negative sign.
+        """
+        factor, said = (-1.0 if negative else 1.0), []
+        if negative:
+            said.append(
+                "the sign of the current was turned, because the study says that its exports give oxidation a negative sign"
+            )
+        if self.per_area and area is not None:
+            factor *= area
+            said.append(f"the current density was multiplied by the electrode's area, {area * 1e4:.4g} cm²")
+        if factor == 1.0 and not said:
+            return self
+
+        def turned(column: FloatArray | None) -> FloatArray | None:
+            if column is None:
+                return None
+            column = column * factor
+            column.setflags(write=False)
+            return column
+
+        current = turned(self.current)
+        assert current is not None
+        return replace(
+            self,
+            current=current,
+            forward=turned(self.forward),
+            backward=turned(self.backward),
+            per_area=self.per_area and area is None,
+            assumed=(*self.assumed, *said),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

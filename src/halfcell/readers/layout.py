@@ -1,0 +1,180 @@
+"""Where the table of numbers begins in a text, what parts its cells, and its decimal mark."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from halfcell.readers.hints import Hints
+    from halfcell.readers.source import Source
+
+FEWEST = 3
+"""Rows below which numbers are no table."""
+_CANDIDATES = (("\t", "."), ("\t", ","), (";", "."), (";", ","), (",", "."), (" ", "."), (" ", ","))
+_NUMBERS = {
+    ".": re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?\Z"),
+    ",": re.compile(r"[+-]?(?:\d+|\d*,\d+)(?:[eE][+-]?\d+)?\Z"),
+}
+_NOTHING = frozenset({"", "nan", "-nan", "na", "n/a", "null", "none", "-", "--", "---"})
+_NUMERIC_LINE = re.compile(
+    r"""[\s"']*[-+.,]?\d[-+0-9eE.,;\s:/"'nNaA]*\Z|[\s]*[,;\t][-+0-9eE.,;\s"'nNaA]*\d[-+0-9eE.,;\s"'nNaA]*\Z"""
+)
+_FIRST_LOOK = 1 << 16
+_LAST_LOOK = 1 << 25
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """How a table lies in its file."""
+
+    delimiter: str
+    """``,`` ``;`` a tab, or a space for any white space."""
+    decimal: str
+    columns: int
+    numeric: tuple[int, ...]
+    """Columns (from 0) that hold numbers."""
+    first: int
+    """Lines above the first row of numbers."""
+    offset: int
+    """Bytes above the first row of numbers."""
+    above: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    """The first rows, split."""
+
+
+def cells(line: str, delimiter: str) -> list[str]:
+    """A line split at its delimiter; quotes are understood."""
+    if delimiter == " ":
+        return line.replace('"', " ").split()
+    if '"' in line:
+        try:
+            return [cell.strip() for cell in next(csv.reader([line.strip("\r\n")], delimiter=delimiter), [])]
+        except csv.Error:
+            return [cell.strip(' "\r\n') for cell in line.split(delimiter)]
+    return [cell.strip() for cell in line.split(delimiter)]
+
+
+def kinds(parts: Sequence[str], decimal: str) -> str:
+    """One letter a cell: n a number, e nothing, t text."""
+    number = _NUMBERS[decimal].match
+    return "".join("n" if number(part) else ("e" if part.lower() in _NOTHING else "t") for part in parts)
+
+
+def find_layout(source: Source, hints: Hints) -> Layout | None:
+    """The layout of the longest table near the top of a file, or None where there is none."""
+    look = _FIRST_LOOK
+    while True:
+        data = source.part(0, look)
+        whole = len(data) >= source.size or len(data) < look or look > _LAST_LOOK
+        lines = data.split(b"\n")
+        if not whole:
+            lines.pop()
+        layout, rows = _look(source, lines, hints)
+        if whole or (
+            layout is not None and rows >= 50 and (rows > 0.5 * (len(lines) - layout.first) or look > 1 << 20)
+        ):
+            return layout
+        look *= 4
+
+
+def _look(source: Source, raw: list[bytes], hints: Hints) -> tuple[Layout | None, int]:
+    lines = [source.decode(line).rstrip("\r") for line in raw]
+    if hints.skip is not None:
+        start, stop = hints.skip, len(lines)
+    else:
+        start, stop = _longest(lines)
+    if stop - start < 1:
+        start, stop = 0, len(lines)
+    best = _choose(lines, start, stop, hints)
+    if best is None and hints.skip is None and (start, stop) != (0, len(lines)):
+        start, stop = 0, len(lines)
+        best = _choose(lines, start, stop, hints)
+    if best is None:
+        return None, 0
+    delimiter, decimal = best
+    return _settle(lines, raw, start, stop, delimiter, decimal)
+
+
+def _longest(lines: list[str]) -> tuple[int, int]:
+    """The longest run of lines made of numbers only; blank lines within are allowed."""
+    best, start, count, last = (0, 0, 0), None, 0, 0
+    for i, line in enumerate(lines):
+        if not line.strip():
+            continue
+        if _NUMERIC_LINE.match(line):
+            if start is None:
+                start, count = i, 0
+            count, last = count + 1, i
+            if count > best[0]:
+                best = (count, start, last + 1)
+        else:
+            start = None
+    return best[1], best[2]
+
+
+def _choose(lines: list[str], start: int, stop: int, hints: Hints) -> tuple[str, str] | None:
+    """The delimiter and decimal mark under which most lines are rows of numbers."""
+    best, score = None, 0.0
+    filled = [line for line in lines[start:stop] if line.strip()]
+    middle = max(0, len(filled) // 2 - 30)
+    sample = filled if len(filled) < 120 else filled[:20] + filled[middle : middle + 60] + filled[-40:]
+    for delimiter, decimal in _CANDIDATES:
+        if (hints.delimiter and hints.delimiter != delimiter) or (hints.decimal and hints.decimal != decimal):
+            continue
+        if delimiter == decimal:
+            continue
+        seen = [kinds(cells(line, delimiter), decimal) for line in sample]
+        good = [k for k in seen if _is_row(k)]
+        if len(good) < FEWEST:
+            continue
+        width = Counter(map(len, good)).most_common(1)[0][0]
+        points = sum(k.count("n") / (1 + k.count("t")) for k in good if len(k) == width)
+        if points > score * 1.0001:
+            best, score = (delimiter, decimal), points
+    if best is None and hints.delimiter == "," and hints.decimal == ",":
+        return None
+    return best
+
+
+def _is_row(kind: str) -> bool:
+    n, t = kind.count("n"), kind.count("t")
+    return n >= 2 and t <= n if t else n >= 1 and len(kind) >= 2
+
+
+def _settle(
+    lines: list[str], raw: list[bytes], start: int, stop: int, delimiter: str, decimal: str
+) -> tuple[Layout | None, int]:
+    seen = [kinds(cells(line, delimiter), decimal) if line.strip() else "" for line in lines[start:stop]]
+    good = [k for k in seen if _is_row(k)]
+    if len(good) < FEWEST:
+        return None, 0
+    columns = Counter(map(len, good)).most_common(1)[0][0]
+    fitting = [k for k in good if len(k) == columns]
+    texts = {i for i in range(columns) if sum(k[i] == "t" for k in fitting) > 0.5 * len(fitting)}
+    numeric = tuple(i for i in range(columns) if i not in texts and any(k[i] == "n" for k in fitting))
+    first = next((i for i, k in enumerate(seen) if _fits(k, columns, numeric)), None)
+    if first is None or len(fitting) < FEWEST:
+        return None, 0
+    rows = [
+        tuple(cells(lines[start + i], delimiter))
+        for i in range(first, len(seen))
+        if _fits(seen[i], columns, numeric)
+    ]
+    at = start + first
+    layout = Layout(
+        delimiter=delimiter, decimal=decimal, columns=columns, numeric=numeric, first=at,
+        offset=sum(len(line) + 1 for line in raw[:at]), above=tuple(lines[:at]), rows=tuple(rows[:200]),
+    )  # fmt: skip
+    return layout, len(rows)
+
+
+def _fits(kind: str, columns: int, numeric: tuple[int, ...]) -> bool:
+    if len(kind) != columns:
+        return False
+    found = [kind[i] for i in numeric]
+    return "t" not in found and "n" in found

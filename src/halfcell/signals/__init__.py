@@ -1,1 +1,1 @@
-"""Arrays in, arrays out, no chemistry: segments, baselines, noise, steps."""
+"""Arrays in, results out, no chemistry: segments, noise, smoothing, baselines, and records with known truth."""

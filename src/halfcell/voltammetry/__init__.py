@@ -1,1 +1,1 @@
-"""Voltammetry: functions of arrays in SI units, each with a frozen result."""
+"""Voltammetry: is there a response, is it well defined, and what controls it. Arrays in, results out."""

@@ -82,6 +82,8 @@ def classify_response(
     temperature: float = STANDARD_TEMPERATURE,
     least_definition: float = 0.1,
     window: tuple[float, float] | None = None,
+    blank: ArrayLike | None = None,
+    repeatability: float = 0.05,
 ) -> Response:
     """Decide between no response, a wave and a defined peak.
 
@@ -97,6 +99,9 @@ def classify_response(
         A maximum counts as a defined peak when the current falls by at least this share after it.
     window : pair of V, optional
         Where the response may stand; default the whole branch.
+    blank : (n,) array, A, optional
+        The blank that was taken off: a share of it, of standard deviation ``repeatability``, may be
+        left over in the difference, because no two records charge and discharge quite alike.
 
     Raises
     ------
@@ -105,16 +110,17 @@ def classify_response(
 
     Notes
     -----
-    Models: a background (constant, slope, exponential rise at the end of the scan) alone, or with
+    Models: a background (constant, slope, a share of the blank) alone, or with
     a wave, a diffusion peak, a bound layer's peak, or a wave with either peak on it, over a grid of
     positions and widths (0.5 to 4.5 RT/F). Each is weighed by its marginal likelihood in closed form under
     Zellner's g-prior with g = n (Liang et al., J. Am. Stat. Assoc. 2008, 103, 410; from memory), AR(1) noise
     being taken off by generalised least squares for a grid of correlations. None, wave and
     peak are equally likely beforehand. A mixture whose fitted maximum falls by less than
-    ``least_definition`` counts as a wave. Valid for one response in the window.
+    ``least_definition`` counts as a wave; so does a current that still rises at the end of the scan.
+    Valid for one response in the window.
     """
-    data = _prepare(potential, current, sign, temperature, window)
-    noise = record_noise(sign * np.asarray(current, float))
+    noise = record_noise(np.asarray(current, float)[np.isfinite(np.asarray(current, float))])
+    data = _prepare(potential, current, sign, temperature, window, blank, repeatability, noise.sigma)
     models = _Models(data)
     weights, ratio, heights = models.weigh(least_definition)
     return _conclude(data, models, weights, ratio, heights, noise.sigma, level)
@@ -130,10 +136,19 @@ class _Data:
     sign: int
     low: float
     high: float
+    blank: FloatArray | None
+    hold: float  # weight of the statement that no share of the blank is left
 
 
 def _prepare(
-    potential: ArrayLike, current: ArrayLike, sign: int, temperature: float, window: tuple[float, float] | None
+    potential: ArrayLike,
+    current: ArrayLike,
+    sign: int,
+    temperature: float,
+    window: tuple[float, float] | None,
+    blank: ArrayLike | None,
+    repeatability: float,
+    sigma: float,
 ) -> _Data:
     e, i = np.asarray(potential, float), np.asarray(current, float)
     good = np.isfinite(e) & np.isfinite(i)
@@ -143,16 +158,23 @@ def _prepare(
     unit = thermal_voltage(temperature) * (1 if e[-1] > e[0] else -1)
     if abs(e[-1] - e[0]) < 12 * abs(unit):
         raise MethodError(f"The branch covers {abs(e[-1] - e[0]):.3f} V; telling a wave from a peak needs {12 * abs(unit):.2f} V.")
-    eb, ib, _ = binned(e, sign * i, _BINS)
+    eb, ib, block = binned(e, sign * i, _BINS)
     x = (eb - eb[0]) / unit
     scale = float(np.std(ib)) or 1.0
-    low, high = float(x[0]) + 2.0, float(x[-1]) - 2.0
+    low, high = float(x[0]) + 2.0, float(x[-1]) + 6.0
     if window is not None:
         ends = sorted((w - eb[0]) / unit for w in window)
         low, high = max(low, ends[0]), min(high, ends[1])
     if high <= low:
         raise MethodError(f"The window for the response, {window}, leaves nothing of a branch from {e[0]:.3f} to {e[-1]:.3f} V.")
-    return _Data(x=read_only(x), y=read_only(ib / scale), scale=scale, e=eb, unit=unit, sign=sign, low=low, high=high)
+    left, hold = None, 0.0
+    if blank is not None:
+        left = binned(e, sign * np.asarray(blank, float)[good], _BINS)[1] / scale
+        left = read_only(left - left.mean())
+        hold = max(sigma / math.sqrt(block) / scale, 1e-4 * float(np.std(left)) + 1e-12) / repeatability
+    return _Data(
+        x=read_only(x), y=read_only(ib / scale), scale=scale, e=eb, unit=unit, sign=sign, low=low, high=high, blank=left, hold=hold
+    )
 
 
 class _Models:
@@ -168,8 +190,8 @@ class _Models:
         self.basis = np.stack(
             [shapes.wave(xi), shapes.reversible(xi + shapes.REVERSIBLE_PEAK_AT) / shapes.REVERSIBLE_PEAK, 4 * shapes.bound_layer(xi)], axis=1
         )
-        edge = np.exp((x - x[-1]) / 2.5)
-        self.nuisance = np.stack([np.ones_like(x), (x - x.mean()) / np.ptp(x), edge])
+        line = [np.ones_like(x), (x - x.mean()) / np.ptp(x)]
+        self.nuisance = np.stack(line if data.blank is None else [*line, data.blank])
         self.kinds: tuple[tuple[int, ...], ...] = ((0,), (1,), (2,), (0, 1), (0, 2))
 
     def weigh(self, least: float) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
@@ -199,6 +221,11 @@ class _Models:
     def _one(self, r: int, rho: float, log: NDArray[np.float64], ratio: NDArray[np.float64], height: NDArray[np.float64]) -> None:
         n = self.data.x.size
         nuisance, y, basis = (_whiten(a, rho) for a in (self.nuisance, self.data.y, self.basis))
+        if self.data.blank is not None:
+            # One more "observation": the share of the blank that is left over is about zero.
+            nuisance = np.column_stack([nuisance, [0.0, 0.0, self.data.hold]])
+            y, basis = np.append(y, 0.0), np.concatenate([basis, np.zeros((*basis.shape[:2], 1))], axis=2)
+            n += 1
         q, _ = np.linalg.qr(nuisance.T)
         y = y - q @ (q.T @ y)
         flat = basis.reshape(-1, n)
@@ -228,7 +255,7 @@ class _Models:
         top = np.argmax(curve, axis=1)
         height = curve[np.arange(curve.shape[0]), top]
         if kind == (0,):
-            return amount[:, 0], np.zeros(curve.shape[0])
+            return height, np.zeros(curve.shape[0])
         x = self.data.x
         span = 4 * shapes.REVERSIBLE_HALF_WIDTH * self.grid[:, 1]
         after = (x[None, :] >= x[top][:, None]) & (x[None, :] <= (x[top] + span)[:, None])
@@ -282,7 +309,10 @@ def _conclude(
     fit = amount @ models.basis[g, list(kind)]
     rest = data.y - fit
     q = models.nuisance
-    background = q.T @ np.linalg.lstsq(_whiten(q, _RHO[r]).T, _whiten(rest, _RHO[r]), rcond=None)[0]
+    left, right = _whiten(q, _RHO[r]).T, _whiten(rest, _RHO[r])
+    if data.blank is not None:
+        left, right = np.vstack([left, [0.0, 0.0, data.hold]]), np.append(right, 0.0)
+    background = q.T @ np.linalg.lstsq(left, right, rcond=None)[0]
     share = chosen / chosen.sum()
     mean_height = float(np.sum(share * heights))
     spread = float(np.sum(share * ((heights - mean_height) ** 2 + models.var)))
@@ -326,7 +356,8 @@ def _definition(
 def _places(data: _Data, fit: NDArray[np.float64], kind: tuple[int, ...], grid: NDArray[np.float64]) -> tuple[float, float]:
     start = float(data.e[0])
     if kind == (0,):
-        return start + float(grid[0]) * data.unit, start + float(grid[0]) * data.unit
+        middle = min(float(grid[0]), float(data.x[-1]))
+        return start + middle * data.unit, start + middle * data.unit
     top = int(np.argmax(fit))
     below = np.flatnonzero(fit[: top + 1] < 0.5 * fit[top])
     if below.size == 0:

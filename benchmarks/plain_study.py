@@ -10,6 +10,7 @@ uncertainties beyond the regressions', no report.
 from __future__ import annotations
 
 import csv
+import itertools
 import sys
 import tomllib
 from collections import defaultdict
@@ -70,7 +71,15 @@ def peak_of(e: np.ndarray, i: np.ndarray, sign: int) -> dict[str, float]:
     charge = float(np.trapezoid(y, e))
     noise = float(np.std(np.diff(i)) / np.sqrt(2))
     after = float(y[top:].min())
-    return {"ip": height, "u": float(np.std(heights)), "Ep": e[top], "Ehalf": e[half], "Q": charge, "snr": height / noise, "def": 1 - after / y[top]}
+    return {
+        "ip": height,
+        "u": float(np.std(heights)),
+        "Ep": e[top],
+        "Ehalf": e[half],
+        "Q": charge,
+        "snr": height / noise,
+        "def": 1 - after / y[top],
+    }
 
 
 def shapes(e: np.ndarray, i: np.ndarray, sign: int) -> list[float]:
@@ -112,7 +121,7 @@ def plateaus(table: pd.DataFrame, log: list[dict[str, str]]) -> tuple[np.ndarray
     c = np.concatenate([[0.0], 10.0 * v / (20e-6 + v)])
     edges = np.concatenate([[0.0], at, [t[-1]]])
     means, times = [], []
-    for a, b in zip(edges[:-1], edges[1:], strict=True):
+    for a, b in itertools.pairwise(edges):
         last = i[(t > a + 0.45 * (b - a)) & (t < b - 1)]
         centre = np.median(last)
         spread = stats.median_abs_deviation(last, scale="normal")
@@ -122,7 +131,9 @@ def plateaus(table: pd.DataFrame, log: list[dict[str, str]]) -> tuple[np.ndarray
     for k, a in enumerate(at):
         rise = (t > a) & (t < a + 20)
         share = (i[rise] - means[k][0]) / (means[k + 1][0] - means[k][0])
-        fit, _ = optimize.curve_fit(lambda x, tau: 1 - np.exp(-x / tau), t[rise] - a, share, [1.0], maxfev=2000)
+        fit, _ = optimize.curve_fit(
+            lambda x, tau: 1 - np.exp(-x / tau), t[rise] - a, share, [1.0], maxfev=2000
+        )
         times.append(2.303 * fit[0])
     return c, np.array([m for m, _ in means]), float(np.median(times))
 
@@ -159,7 +170,11 @@ def particles(path: Path, pixel: float) -> dict[str, float]:
     marks = np.zeros(mask.shape, int)
     marks[tuple(tops.T)] = np.arange(1, len(tops) + 1)
     labels = segmentation.clear_border(segmentation.watershed(-distance, marks, mask=mask))
-    props = measure.regionprops_table(labels, image, properties=("area", "equivalent_diameter_area", "centroid", "eccentricity", "intensity_mean"))
+    props = measure.regionprops_table(
+        labels,
+        image,
+        properties=("area", "equivalent_diameter_area", "centroid", "eccentricity", "intensity_mean"),
+    )
     d = props["equivalent_diameter_area"] * pixel
     xy = np.column_stack([props["centroid-1"], props["centroid-0"]]) * pixel
     near = spatial.cKDTree(xy).query(xy, k=2)[0][:, 1]
@@ -171,7 +186,15 @@ def particles(path: Path, pixel: float) -> dict[str, float]:
         other = rng.random((len(d), 2)) * [image.shape[1] * pixel, image.shape[0] * pixel]
         envelope.append(spatial.cKDTree(other).query(other, k=2)[0][:, 1].mean() / expected)
     lognormal = stats.lognorm.fit(d, floc=0)
-    return {"d": d.mean(), "s": d.std() / d.mean(), "n": len(d) / frame, "cover": mask.mean(), "even": near.mean() / expected, "p": float(np.mean(np.array(envelope) > near.mean() / expected)), "log": lognormal[0]}
+    return {
+        "d": d.mean(),
+        "s": d.std() / d.mean(),
+        "n": len(d) / frame,
+        "cover": mask.mean(),
+        "even": near.mean() / expected,
+        "p": float(np.mean(np.array(envelope) > near.mean() / expected)),
+        "log": lognormal[0],
+    }
 
 
 def main(folder: Path) -> dict[str, dict[str, Any]]:
@@ -237,7 +260,9 @@ def one_electrode(folder: Path, runs: list[dict[str, str]], area: float, sign: i
             found.setdefault("bic", []).append(shapes(e, i, sign))
     found["C"] = stats.linregress(rates, halves).slope / area
     if len(peaks) > 2:
-        found["b"] = stats.linregress(np.log([r for r, _ in peaks]), np.log([p["ip"] for _, p in peaks])).slope
+        found["b"] = stats.linregress(
+            np.log([r for r, _ in peaks]), np.log([p["ip"] for _, p in peaks])
+        ).slope
     found["peaks"] = peaks
     return found
 

@@ -48,8 +48,15 @@ def _written(folder: Path, *, small: bool, seed: int, truth: Path | None) -> Non
     from halfcell.demo.folder import FIRST_LINE
 
     study = folder / "study.toml"
-    if truth is None and study.is_file() and study.read_text(encoding="utf-8", errors="replace").startswith(FIRST_LINE):
+    if (
+        truth is None
+        and study.is_file()
+        and study.read_text(encoding="utf-8", errors="replace").startswith(FIRST_LINE)
+    ):
         plain(f"{folder} holds the demo study already; it is analysed as it is.", error=True)
         return
     known = write(folder, small=small, seed=seed, truth=truth)
-    plain(f"{folder}: {known.files} invented records and micrographs of {len(known.electrodes)} electrodes.", error=True)
+    plain(
+        f"{folder}: {known.files} invented records and micrographs of {len(known.electrodes)} electrodes.",
+        error=True,
+    )

@@ -16,9 +16,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Agreement:
-    """One number: found, its standard uncertainty and degrees of freedom, and the truth, in one unit.
-
-    """
+    """One number: found, its standard uncertainty and degrees of freedom, and the truth, in one unit."""
 
     name: str
     electrode: str
@@ -28,16 +26,21 @@ class Agreement:
     df: float
     truth: float
     unit: str
+    scatter: bool = False
+    """Whether the number is a standard deviation times a constant, so that its square goes as chi-squared."""
 
     @property
     def z(self) -> float:
         """Difference over standard uncertainty, brought from Student's t to a standard normal."""
+        from scipy import stats
+
+        if self.scatter and math.isfinite(self.df):
+            return float(stats.norm.ppf(stats.chi2.cdf(self.df * (self.found / self.truth) ** 2, self.df)))
         if not (math.isfinite(self.u) and self.u > 0):
             return math.nan
         t = (self.found - self.truth) / self.u
         if math.isinf(self.df) or self.df <= 0:
             return t
-        from scipy import stats
 
         # The tail on the side of t, so that a large t does not round to certainty.
         tail = float(stats.t.sf(abs(t), self.df))
@@ -50,6 +53,7 @@ class _Number:
     si: str
     truth: Callable[[ElectrodeTruth, Finding], float | None]
     chosen: Callable[[Finding], bool] = lambda finding: True
+    scatter: bool = False
 
 
 def _peak(values: str) -> Callable[[ElectrodeTruth, Finding], float | None]:
@@ -90,7 +94,7 @@ NUMBERS = (
     _Number(name="scan_rate_exponent", si="1", truth=_value("scan_rate_exponent")),
     _Number(name="sensitivity", si="A/(mol/m^3)", truth=_value("sensitivity")),
     _Number(name="sensitivity_per_area", si="A/(mol/m^3)/m^2", truth=_per_area),
-    _Number(name="limit_of_detection", si="mol/m^3", truth=_value("limit_of_detection")),
+    _Number(name="limit_of_detection", si="mol/m^3", truth=_value("limit_of_detection"), scatter=True),
     _Number(name="false_concentration", si="mol/m^3", truth=_value("false_concentration"), chosen=_oxygen),
     _Number(name="response_time", si="s", truth=_value("response_time")),
     _Number(name="particle_diameter", si="m", truth=_value("particle_diameter")),
@@ -123,4 +127,5 @@ def _each(findings: Findings, truth: Truth) -> Iterator[Agreement]:
                 df=finding.degrees_of_freedom,
                 truth=value * factor(number.si, finding.unit),
                 unit=finding.unit,
+                scatter=number.scatter,
             )

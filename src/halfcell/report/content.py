@@ -77,13 +77,15 @@ def title_of(analysis: Analysis) -> str:
 
 
 def invented_notice(analysis: Analysis) -> str:
-    """The first line of study.toml where it says that the data are invented, else an empty text."""
+    """The comment at the top of study.toml where it says that the data are invented, else an empty text."""
+    lines = []
     try:
         with (analysis.study.folder / "study.toml").open(encoding="utf-8-sig") as source:
-            first = source.readline(400).strip()
+            while len(lines) < 5 and (line := source.readline(400).strip()).startswith("#"):
+                lines.append(line.strip("# "))
     except (OSError, UnicodeDecodeError):
         return ""
-    return first.lstrip("# ").strip() if first.startswith("#") and "invented" in first.lower() else ""
+    return " ".join(lines) if lines and "invented" in lines[0].lower() else ""
 
 
 def _subtitle(analysis: Analysis) -> str:

@@ -26,6 +26,8 @@ _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
     "connect-src 'self'; form-action 'self'; frame-src 'self'; base-uri 'none'; frame-ancestors 'self'"
 )
+_PICTURE = b"default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+"""A drawn figure carries its own styles and nothing that runs."""
 _HEADERS = (
     (b"content-security-policy", _POLICY.encode()),
     (b"x-content-type-options", b"nosniff"),
@@ -129,11 +131,14 @@ class Guard:
                 return
             if message["type"] == "http.response.start":
                 begun = True
-                own = {name for name, _ in _HEADERS}
+                headers = dict(_HEADERS)
+                if (b"content-type", b"image/svg+xml") in message.get("headers", []):
+                    headers[b"content-security-policy"] = _PICTURE
+                own = set(headers)
                 kept = [(k, v) for k, v in message.get("headers", []) if k.lower() not in own]
                 stated = any(k.lower() == b"cache-control" for k, _ in kept)
                 cache = [] if stated else [(b"cache-control", b"no-store")]
-                message = {**message, "headers": [*kept, *cache, *_HEADERS]}
+                message = {**message, "headers": [*kept, *cache, *headers.items()]}
             await send(message)
 
         length = next(iter(_values(scope, b"content-length")), "0")

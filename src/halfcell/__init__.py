@@ -1,9 +1,9 @@
 """halfcell: from raw electroanalytical files to a defended choice of electrode.
 
-    >>> import halfcell
-    >>> study = halfcell.open_study("my-study")      # doctest: +SKIP
-    >>> analysis = halfcell.analyze(study)           # doctest: +SKIP
-    >>> analysis.findings.frame()                    # doctest: +SKIP
+>>> import halfcell
+>>> study = halfcell.open_study("my-study")      # doctest: +SKIP
+>>> analysis = halfcell.analyze(study)           # doctest: +SKIP
+>>> analysis.findings.frame()                    # doctest: +SKIP
 """
 
 from __future__ import annotations

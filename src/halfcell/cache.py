@@ -125,7 +125,9 @@ def encode(value: Any) -> bytes:
     The same value always gives the same bytes.
     """
     arrays: list[np.ndarray] = []
-    tree = json.dumps(_to_tree(value, arrays), ensure_ascii=False, sort_keys=True, separators=(",", ":")).encode()
+    tree = json.dumps(
+        _to_tree(value, arrays), ensure_ascii=False, sort_keys=True, separators=(",", ":")
+    ).encode()
     out = io.BytesIO()
     out.write(len(tree).to_bytes(8, "little"))
     out.write(tree)
@@ -166,7 +168,9 @@ def _to_tree(value: Any, arrays: list[np.ndarray]) -> Any:
     if is_dataclass(value) and not isinstance(value, type) and type(value).__module__.startswith("halfcell."):
         name = f"{type(value).__module__}:{type(value).__qualname__}"
         return {"o": name, "v": [_to_tree(getattr(value, f.name), arrays) for f in fields(value)]}
-    raise TypeError(f"{type(value).__name__} cannot be kept; results are frozen dataclasses of numbers, texts and arrays.")
+    raise TypeError(
+        f"{type(value).__name__} cannot be kept; results are frozen dataclasses of numbers, texts and arrays."
+    )
 
 
 def _from_tree(tree: Any, arrays: list[np.ndarray]) -> Any:

@@ -108,7 +108,9 @@ class Findings:
 
     def named(self, name: str, **where: str) -> tuple[Finding, ...]:
         """The findings of a name, further chosen by exact fields (electrode="Ni-1")."""
-        return tuple(f for f in self.rows if f.name == name and all(getattr(f, k) == v for k, v in where.items()))
+        return tuple(
+            f for f in self.rows if f.name == name and all(getattr(f, k) == v for k, v in where.items())
+        )
 
     def names(self) -> tuple[str, ...]:
         """The names that occur, in order of first occurrence."""

@@ -25,7 +25,13 @@ def _registry() -> Any:
 def _clean(unit: str) -> str:
     """Spellings of the bench as the unit library knows them."""
     text = unit.strip().replace("µ", "u").replace("μ", "u").replace("Ω", "ohm").replace("Ω", "ohm")
-    text = text.replace("°C", "degC").replace("²", "^2").replace("³", "^3").replace("⁻¹", "^-1").replace("⁻²", "^-2")
+    text = (
+        text.replace("°C", "degC")
+        .replace("²", "^2")
+        .replace("³", "^3")
+        .replace("⁻¹", "^-1")
+        .replace("⁻²", "^-2")
+    )
     text = text.replace("·", "*").replace("%", "percent")
     return re.sub(r"(?<=[A-Za-z])-(\d)", r"^-\1", text)
 
@@ -41,7 +47,9 @@ def factor(unit: str, to: str) -> float:
     try:
         return float(registry.Quantity(1.0, _clean(unit) or "1").to(_clean(to) or "1").magnitude)
     except Exception as error:  # noqa: BLE001 - the library raises many kinds for a bad unit
-        raise UnitError(f"{unit!r} is not a unit that can be turned into {to!r} ({_first_line(error)}).") from None
+        raise UnitError(
+            f"{unit!r} is not a unit that can be turned into {to!r} ({_first_line(error)})."
+        ) from None
 
 
 def _first_line(error: Exception) -> str:
@@ -84,7 +92,9 @@ def parse(text: object, to: str, *, example: str) -> float:
     try:
         return number * factor(unit or "1", to)
     except UnitError:
-        raise UnitError(f"{text!r}: {unit!r} is not a unit of the kind needed here; write it such as {example!r}.") from None
+        raise UnitError(
+            f"{text!r}: {unit!r} is not a unit of the kind needed here; write it such as {example!r}."
+        ) from None
 
 
 _PRETTY = {

@@ -48,9 +48,19 @@ def start_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[
     cache = tmp_path_factory.getbasetemp() / "cache"
 
     def start(folder: Path | None = None, *more: str) -> Server:
-        command = [sys.executable, "-m", "halfcell", "serve", *([str(folder)] if folder else []), "--no-browser", *more]
+        command = [
+            sys.executable,
+            "-m",
+            "halfcell",
+            "serve",
+            *([str(folder)] if folder else []),
+            "--no-browser",
+            *more,
+        ]
         environment = os.environ | {"HALFCELL_CACHE": str(cache), "PYTHONUNBUFFERED": "1"}
-        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment)
+        process = subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment
+        )
         assert process.stdout is not None
         line = process.stdout.readline()
         found = re.search(r"http://\S+", line)
@@ -76,7 +86,15 @@ def browser() -> Iterator[Any]:
     with sync_playwright() as play:
         found = play.chromium.launch(
             executable_path=path,
-            args=["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+            args=[
+                "--no-sandbox",
+                "--disable-gpu",
+                "--disable-quic",
+                "--no-first-run",
+                "--disable-background-networking",
+                "--disable-component-update",
+                "--disable-sync",
+            ],
         )
         yield found
         found.close()
@@ -96,8 +114,12 @@ def open_page(browser: Any) -> Iterator[Callable[..., Any]]:
     contexts: list[Any] = []
     watched: list[Watched] = []
 
-    def open_(server: Server, path: str = "/", *, scheme: str = "light", width: int = 1440, height: int = 900) -> Any:
-        context = browser.new_context(color_scheme=scheme, viewport={"width": width, "height": height}, reduced_motion="reduce")
+    def open_(
+        server: Server, path: str = "/", *, scheme: str = "light", width: int = 1440, height: int = 900
+    ) -> Any:
+        context = browser.new_context(
+            color_scheme=scheme, viewport={"width": width, "height": height}, reduced_motion="reduce"
+        )
         contexts.append(context)
         page = context.new_page()
         page.set_default_timeout(30_000)

@@ -45,7 +45,13 @@ def analyze(
     hashes = {path: sha256_of(study.folder / path) for path in files}
     cache = user_cache() if cache is None else cache
     crew = Crew(
-        folder=study.folder, loader=load, hashes=hashes, cache=cache, cores=cores or os.cpu_count() or 1, progress=progress, stop=stop
+        folder=study.folder,
+        loader=load,
+        hashes=hashes,
+        cache=cache,
+        cores=cores or os.cpu_count() or 1,
+        progress=progress,
+        stop=stop,
     )
     attributes = {name: study.attributes(name) for name in study.file.electrodes}
     bench, so_far = Bench(study=study, crew=crew), Outcome()

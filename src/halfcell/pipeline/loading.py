@@ -25,7 +25,16 @@ def options(study: Study, run: Run) -> Mapping[str, Any]:
     }
 
 
-def load(folder: Path, path: str, *, image: bool = False, scale: float | None = None, hints: Mapping[str, Any] | None = None, negative: bool = False, area: float | None = None) -> Any:
+def load(
+    folder: Path,
+    path: str,
+    *,
+    image: bool = False,
+    scale: float | None = None,
+    hints: Mapping[str, Any] | None = None,
+    negative: bool = False,
+    area: float | None = None,
+) -> Any:
     """A Recording with oxidation positive and in amperes, or a Micrograph."""
     from halfcell.readers import read, read_image
 

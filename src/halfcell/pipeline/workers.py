@@ -97,7 +97,11 @@ class Crew:
             import multiprocessing
 
             context = multiprocessing.get_context("spawn")
-            self.pool.append(ProcessPoolExecutor(self.cores, mp_context=context, initializer=_begin, initargs=(os.getpid(),)))
+            self.pool.append(
+                ProcessPoolExecutor(
+                    self.cores, mp_context=context, initializer=_begin, initargs=(os.getpid(),)
+                )
+            )
         return self.pool[0]
 
     def _key(self, task: Callable[..., Any], job: Job) -> str:

@@ -113,7 +113,9 @@ def tangent_baseline(x: ArrayLike, y: ArrayLike, peak: float, *, sign: int = 1) 
     order = np.argsort(xs)
     xa, ya = xs[order], ys[order]
     if not (xa[0] < peak < xa[-1]):
-        raise MethodError(f"A tangent needs the curve on both sides of the peak at {peak:.3f}; it runs from {xa[0]:.3f} to {xa[-1]:.3f}.")
+        raise MethodError(
+            f"A tangent needs the curve on both sides of the peak at {peak:.3f}; it runs from {xa[0]:.3f} to {xa[-1]:.3f}."
+        )
     hull: list[int] = []
     for k in range(xa.size):
         while len(hull) > 1 and _turn(xa, ya, hull[-2], hull[-1], k) <= 0:
@@ -151,7 +153,9 @@ def smooth_baseline(y: ArrayLike, *, stiffness: float = 1e6, sign: int = 1) -> B
         raise MethodError(f"A smooth baseline needs at least 20 samples; there are {ys.size}.")
     library = Library(check_finite=True)
     scale = float(np.ptp(ys)) or 1.0
-    fits = [library.arpls(ys / scale, lam=lam)[0] * scale for lam in (stiffness / 10, stiffness, stiffness * 10)]
+    fits = [
+        library.arpls(ys / scale, lam=lam)[0] * scale for lam in (stiffness / 10, stiffness, stiffness * 10)
+    ]
     return Baseline(
         kind="smooth",
         values=read_only(sign * fits[1]),
@@ -172,7 +176,9 @@ def polynomial_baseline(x: ArrayLike, y: ArrayLike, *, order: int = 3, sign: int
 
     xs, ys = np.asarray(x, float), sign * np.asarray(y, float)
     if ys.size < 20 or order < 1:
-        raise MethodError(f"A polynomial baseline needs 20 samples and order 1; there are {ys.size} samples, order {order}.")
+        raise MethodError(
+            f"A polynomial baseline needs 20 samples and order 1; there are {ys.size} samples, order {order}."
+        )
     library = Library(xs, check_finite=True)
     fits = [library.imodpoly(ys, poly_order=k)[0] for k in (order - 1, order, order + 1)]
     return Baseline(

@@ -39,7 +39,9 @@ def branch_of(potential: ArrayLike, current: ArrayLike, *, direction: int = 0) -
     good = np.isfinite(e) & np.isfinite(i)
     e, i = e[good], i[good]
     if e.size < 8:
-        raise MethodError(f"A branch needs at least 8 samples with potential and current; there are {e.size}.")
+        raise MethodError(
+            f"A branch needs at least 8 samples with potential and current; there are {e.size}."
+        )
     direction = direction or (1 if e[-1] >= e[0] else -1)
     steps = np.diff(e) * direction
     if not np.all(steps > 0):
@@ -58,7 +60,11 @@ def branch_of(potential: ArrayLike, current: ArrayLike, *, direction: int = 0) -
 def interpolated(branch: Branch, potential: ArrayLike) -> FloatArray:
     """The branch's current at other potentials, linear between samples, nan outside its range."""
     e = np.asarray(potential, float)
-    x, y = (branch.potential, branch.current) if branch.direction > 0 else (branch.potential[::-1], branch.current[::-1])
+    x, y = (
+        (branch.potential, branch.current)
+        if branch.direction > 0
+        else (branch.potential[::-1], branch.current[::-1])
+    )
     return read_only(np.interp(e, x, y, left=np.nan, right=np.nan))
 
 

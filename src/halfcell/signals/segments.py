@@ -69,7 +69,11 @@ class Segments:
 
 
 def find_segments(
-    potential: ArrayLike, time: ArrayLike | None = None, cycle: ArrayLike | None = None, *, smallest: float = 0.02
+    potential: ArrayLike,
+    time: ArrayLike | None = None,
+    cycle: ArrayLike | None = None,
+    *,
+    smallest: float = 0.02,
 ) -> Segments:
     """The sweeps of a potential programme.
 
@@ -112,7 +116,14 @@ def find_segments(
     numbers = None if cycle is None else np.asarray(cycle, float)
     if numbers is not None:
         change = np.flatnonzero(np.diff(numbers[quiet:]) != 0) + quiet + 1
-        turns = np.array([x for x in turns if change.size == 0 or np.min(np.abs(change - x)) > 2 or x == turns[0] or x == turns[-1]] + list(change))
+        turns = np.array(
+            [
+                x
+                for x in turns
+                if change.size == 0 or np.min(np.abs(change - x)) > 2 or x == turns[0] or x == turns[-1]
+            ]
+            + list(change)
+        )
         turns = np.unique(turns)
     found = _build(e, t, turns, numbers, smallest * reach)
     if not found:
@@ -166,7 +177,11 @@ def _turning_points(e: NDArray[np.float64], least: float) -> NDArray[np.int64]:
 
 
 def _build(
-    e: NDArray[np.float64], t: NDArray[np.float64] | None, turns: NDArray[np.int64], numbers: NDArray[np.float64] | None, least: float
+    e: NDArray[np.float64],
+    t: NDArray[np.float64] | None,
+    turns: NDArray[np.int64],
+    numbers: NDArray[np.float64] | None,
+    least: float,
 ) -> list[Segment]:
     found: list[Segment] = []
     own = {v: k + 1 for k, v in enumerate(dict.fromkeys(numbers.tolist()))} if numbers is not None else {}
@@ -215,7 +230,9 @@ def _overall(rates: list[Measured]) -> Measured:
     values = np.array([r.value for r in known])
     inside = max(r.u for r in known)
     spread = float(np.std(values, ddof=1)) / math.sqrt(len(known))
-    return Measured(value=float(np.median(values)), u=max(spread, inside / math.sqrt(len(known))), df=len(known) - 1)
+    return Measured(
+        value=float(np.median(values)), u=max(spread, inside / math.sqrt(len(known))), df=len(known) - 1
+    )
 
 
 def _missing(t: NDArray[np.float64] | None) -> int:

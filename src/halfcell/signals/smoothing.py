@@ -57,7 +57,9 @@ def smooth(values: ArrayLike, *, window: int, order: int = 3) -> Smoothed:
     """
     y = np.asarray(values, float)
     if window % 2 == 0 or window <= order or window > y.size:
-        raise MethodError(f"The smoothing window must be odd, above the order {order} and at most {y.size} samples; it is {window}.")
+        raise MethodError(
+            f"The smoothing window must be odd, above the order {order} and at most {y.size} samples; it is {window}."
+        )
     from scipy.signal import savgol_coeffs, savgol_filter
 
     once = savgol_filter(y, window, order, mode="interp")

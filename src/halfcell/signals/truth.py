@@ -32,14 +32,18 @@ class Programme:
     potential: FloatArray
 
 
-def programme(corners: tuple[float, ...], rate: float, *, step: float = 1e-3, quiet: float = 0.0, stair: int = 1) -> Programme:
+def programme(
+    corners: tuple[float, ...], rate: float, *, step: float = 1e-3, quiet: float = 0.0, stair: int = 1
+) -> Programme:
     """Ramps between corner potentials (V) at ``rate`` V/s, a sample every ``step`` V.
 
     ``quiet`` seconds are held at the first corner; with ``stair`` > 1 each potential is held for
     that many samples. Raises MethodError for corners that do not differ or a rate not above zero.
     """
     if rate <= 0 or step <= 0 or len(corners) < 2:
-        raise MethodError(f"A potential programme needs two corners, a rate and a step above zero; got {corners}, {rate}, {step}.")
+        raise MethodError(
+            f"A potential programme needs two corners, a rate and a step above zero; got {corners}, {rate}, {step}."
+        )
     parts = []
     for a, b in zip(corners[:-1], corners[1:], strict=True):
         n = max(round(abs(b - a) / step), 1)
@@ -140,7 +144,13 @@ def _weights(n: int, h: float, regeneration: float) -> tuple[FloatArray, float]:
 
 
 def bound(
-    potential: ArrayLike, rate: ArrayLike, *, formal: float, charge: float, electrons: float = 1.0, temperature: float = STANDARD_TEMPERATURE
+    potential: ArrayLike,
+    rate: ArrayLike,
+    *,
+    formal: float,
+    charge: float,
+    electrons: float = 1.0,
+    temperature: float = STANDARD_TEMPERATURE,
 ) -> FloatArray:
     """Current of a Nernstian couple bound to the surface: charge × d(theta)/dE × dE/dt.
 
@@ -153,7 +163,9 @@ def bound(
     return read_only(charge * f * s * np.asarray(rate, float))
 
 
-def charging(time: ArrayLike, potential: ArrayLike, *, capacitance: float, resistance: float = 0.0, leak: float = 0.0) -> FloatArray:
+def charging(
+    time: ArrayLike, potential: ArrayLike, *, capacitance: float, resistance: float = 0.0, leak: float = 0.0
+) -> FloatArray:
     """Charging current C dE/dt through a resistance (ohm), plus a leak conductance (S) × E. (n,) A."""
     t, e = np.asarray(time, float), np.asarray(potential, float)
     rate = np.gradient(e, t)

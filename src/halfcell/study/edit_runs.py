@@ -38,7 +38,9 @@ class RunsEdit:
         text, _ = decode(data)
         self._records = list(csv.reader(io.StringIO(text, newline=""), delimiter=self._table.delimiter))
         lines = text.splitlines()
-        self._lines: list[str | None] = list(lines) if len(lines) == len(self._records) else [None] * len(self._records)
+        self._lines: list[str | None] = (
+            list(lines) if len(lines) == len(self._records) else [None] * len(self._records)
+        )
         self._ended = text.endswith(("\n", "\r"))
         self._shift = 1 if text.startswith("sep=") else 0
         self._head = len(self._table.before)
@@ -48,13 +50,17 @@ class RunsEdit:
     @property
     def rows(self) -> dict[int, dict[str, str]]:
         """Row number to the cells by column."""
-        return {row.number: dict(row.cells) for row in self._table.rows if self._records[self._at(row.number)]}
+        return {
+            row.number: dict(row.cells) for row in self._table.rows if self._records[self._at(row.number)]
+        }
 
     def set(self, row: int, column: str, value: str) -> None:
         """Give a cell a value; a lacking column is added. Raises StudyError for an unknown row or column."""
         place = self._column(column)
         if row not in self.rows:
-            raise StudyError(f"{RUNS} has no row {row}; its rows are {min(self.rows, default=0)} to {max(self.rows, default=0)}.")
+            raise StudyError(
+                f"{RUNS} has no row {row}; its rows are {min(self.rows, default=0)} to {max(self.rows, default=0)}."
+            )
         record = self._records[self._at(row)]
         record += [""] * (place + 1 - len(record))
         record[place] = self._spelled(value)
@@ -83,7 +89,10 @@ class RunsEdit:
     @property
     def text(self) -> str:
         """The table as it would be written."""
-        out = [line if line is not None else self._line(record) for line, record in zip(self._lines, self._records, strict=True)]
+        out = [
+            line if line is not None else self._line(record)
+            for line, record in zip(self._lines, self._records, strict=True)
+        ]
         return "\n".join(out) + ("\n" if self._ended else "")
 
     def save(self) -> None:
@@ -114,7 +123,9 @@ class RunsEdit:
         return out.getvalue()
 
     def _reread(self) -> None:
-        self._table = read_table(_encoded(self.text.replace("\n", self._table.newline), self._table.encoding), Run.model_fields)
+        self._table = read_table(
+            _encoded(self.text.replace("\n", self._table.newline), self._table.encoding), Run.model_fields
+        )
 
 
 def _encoded(text: str, encoding: str) -> bytes:

@@ -43,7 +43,9 @@ class Solution(Part):
 class Electrode(Part):
     """One electrode that was made, and its recipe."""
 
-    material: str = Field(examples=["nickel"], description="The metal or other modifier; the bare substrate has its own name.")
+    material: str = Field(
+        examples=["nickel"], description="The metal or other modifier; the bare substrate has its own name."
+    )
     role: Literal["candidate", "bare", "control", "bulk"] = Field("candidate", description="candidate: may be chosen; bare: the unmodified substrate; control: a variant that leaves out a step; bulk: a solid piece of the metal.")  # fmt: skip
     recipe: str = Field("", description="Name of the recipe, free text.")
     batch: str = Field("", description="The batch it was made in.")
@@ -71,7 +73,9 @@ class ReaderSettings(Part):
     files: str = Field("*", description="Which files, as a pattern on the name (`ni_*.txt`).")
     reader: str = Field("", description="Name of the reader; empty: found by looking at the file.")
     columns: dict[str, int | str] = Field(default_factory=dict, description="Role (time, potential, current, cycle, forward, backward) to column: number from 1, or the heading.")  # fmt: skip
-    units: dict[str, str] = Field(default_factory=dict, description="Role to unit, such as `potential = \"mV\"`.")
+    units: dict[str, str] = Field(
+        default_factory=dict, description='Role to unit, such as `potential = "mV"`.'
+    )
     delimiter: str = Field("", description="`,`, `;`, `tab` or `space`.")
     decimal: str = Field("", description="`.` or `,`.")
     skip: int | None = Field(None, ge=0, description="Lines above the first row of numbers.")
@@ -113,15 +117,20 @@ class StudyFile(Part):
 class Run(Part):
     """One row of runs.csv: one file and how it was taken."""
 
-    file: str = Field(examples=["data/ni1_50mVs.csv"], description="Path inside the study folder, such as data/ni1_50mVs.csv.")
+    file: str = Field(
+        examples=["data/ni1_50mVs.csv"],
+        description="Path inside the study folder, such as data/ni1_50mVs.csv.",
+    )
     electrode: str = Field(examples=["Ni-1"], description="A name in `[electrodes]`.")
     technique: Technique = Field(description="Kind of record.")
-    solution: str = Field("", description="A name in `[solutions]`; not needed for micrographs and deposition.")
+    solution: str = Field(
+        "", description="A name in `[solutions]`; not needed for micrographs and deposition."
+    )
     concentration: q.Concentration | None = Field(None, description="Analyte in the solution; empty or \"0 mol/L\" for a blank.")  # fmt: skip
     scan_rate: q.ScanRate | None = Field(None, description="Stated scan rate; checked against the data.")
     order: int | None = Field(None, description="Order in which records were taken on the electrode.")
     cycle: int | None = Field(None, ge=1, description="Cycle to use; empty: the stable one is found.")
-    scale: q.Length | None = Field(None, description="Length of one pixel of a micrograph, such as \"1.5 nm\".")
+    scale: q.Length | None = Field(None, description='Length of one pixel of a micrograph, such as "1.5 nm".')
     log: str = Field("", description="Addition log: a CSV file inside the folder with time, volume, concentration of the added solution.")  # fmt: skip
     step_potential: q.Potential | None = Field(None, description="Potential of the step or of the stirred measurement, for a file that holds none.")  # fmt: skip
     pulse: q.Potential | None = Field(None, description="Pulse height of a pulse record.")

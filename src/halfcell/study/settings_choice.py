@@ -21,9 +21,11 @@ class Must(Part):
     """A requirement: a finding against a limit, decided by its interval."""
 
     finding: str = Field(examples=["sensitivity"], description="Name of the finding.")
-    at_most: str | None = Field(None, examples=["20 umol/L"], description="Upper limit, a quantity such as \"20 umol/L\".")
+    at_most: str | None = Field(
+        None, examples=["20 umol/L"], description='Upper limit, a quantity such as "20 umol/L".'
+    )
     at_least: str | None = Field(None, examples=["5 uA/(mmol/L)"], description="Lower limit.")
-    equals: str | None = Field(None, description="Word that the finding must be, such as \"defined peak\".")
+    equals: str | None = Field(None, description='Word that the finding must be, such as "defined peak".')
     condition: str = Field("", description="Which of the finding's conditions, where there are several.")
     because: str = Field("", description="Why, in the person's words; shown in the report.")
 
@@ -33,9 +35,16 @@ class Want(Part):
 
     finding: str = Field(examples=["sensitivity"], description="Name of the finding.")
     aim: Literal["maximise", "minimise", "target"] = Field(description="Direction.")
-    low: str = Field(examples=["0 uA/(mmol/L)"], description="Value at which the desirability is 0 (maximise) or 1 (minimise).")
-    high: str = Field(examples=["50 uA/(mmol/L)"], description="Value at which it is 1 (maximise) or 0 (minimise).")
-    target: str | None = Field(None, examples=["10 uA/(mmol/L)"], description="Value at which it is 1, for aim = \"target\".")
+    low: str = Field(
+        examples=["0 uA/(mmol/L)"],
+        description="Value at which the desirability is 0 (maximise) or 1 (minimise).",
+    )
+    high: str = Field(
+        examples=["50 uA/(mmol/L)"], description="Value at which it is 1 (maximise) or 0 (minimise)."
+    )
+    target: str | None = Field(
+        None, examples=["10 uA/(mmol/L)"], description='Value at which it is 1, for aim = "target".'
+    )
     weight: float = Field(1.0, ge=0, description="Weight of this wish.")
     shape: float = Field(1.0, gt=0, description="Exponent of the desirability between low and high.")
     condition: str = Field("", description="Which of the finding's conditions, where there are several.")

@@ -12,6 +12,8 @@ from halfcell.vocabulary.quantified import QUANTIFIED
 from halfcell.vocabulary.responded import RESPONDED
 from halfcell.vocabulary.term import Term
 
-TERMS: dict[str, Term] = {term.name: term for part in (MADE, RESPONDED, QUANTIFIED, COMPARED) for term in part}
+TERMS: dict[str, Term] = {
+    term.name: term for part in (MADE, RESPONDED, QUANTIFIED, COMPARED) for term in part
+}
 
 __all__ = ["TERMS", "Term"]

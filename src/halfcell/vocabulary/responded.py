@@ -8,7 +8,9 @@ from halfcell.vocabulary.term import Term
 
 
 def _t(name: str, label: str, unit: str, si: str, meaning: str, better: str = "", **more: Any) -> Term:
-    return Term(name=name, label=label, unit=unit, si=si, meaning=meaning, better=better, place="Responds", **more)
+    return Term(
+        name=name, label=label, unit=unit, si=si, meaning=meaning, better=better, place="Responds", **more
+    )
 
 
 RESPONDED: tuple[Term, ...] = (

@@ -68,7 +68,9 @@ def subtract_blank(sample: Branch, blank: Branch, *, rates: tuple[float, float] 
     if rates is not None and all(math.isfinite(r) and r > 0 for r in rates):
         ratio = rates[0] / rates[1]
         if not 1 / 1.5 <= ratio <= 1.5:
-            raise MethodError(f"The blank was taken at {rates[1]:.4g} V/s, the sample at {rates[0]:.4g} V/s: too far apart to subtract.")
+            raise MethodError(
+                f"The blank was taken at {rates[1]:.4g} V/s, the sample at {rates[0]:.4g} V/s: too far apart to subtract."
+            )
         if abs(ratio - 1) > 0.02:
             stretch = ratio
             note = f"the blank, taken at {rates[1]:.4g} V/s, was multiplied by {ratio:.3f} to stand for {rates[0]:.4g} V/s"

@@ -121,9 +121,21 @@ def measure_peak(
         raise MethodError(f"A peak needs a branch of at least 30 samples; there are {e.size}.")
     noise = record_noise(y)
     at, half = near if near is not None else _prominent(e, y, window)
-    choices = plausible(e, y, at, half, kind=baseline, windows=baseline_windows, subtracted=subtracted, rho=noise.rho, returns=returns)
+    choices = plausible(
+        e,
+        y,
+        at,
+        half,
+        kind=baseline,
+        windows=baseline_windows,
+        subtracted=subtracted,
+        rho=noise.rho,
+        returns=returns,
+    )
     bound = window or (at - 2.5 * abs(at - half), at + 2.5 * abs(at - half))
-    tops = [(name, base, top_of(e, y - base.values, at, abs(at - half), bound, noise)) for name, base in choices]
+    tops = [
+        (name, base, top_of(e, y - base.values, at, abs(at - half), bound, noise)) for name, base in choices
+    ]
     name, base, top = tops[0]
     if not top.height > 2 * noise.of_mean(top.samples):
         raise MethodError(
@@ -133,7 +145,14 @@ def measure_peak(
 
 
 def _features(
-    e: NDArray[np.float64], y: NDArray[np.float64], sign: int, rate: float, noise: Noise, tops: list[tuple[str, Baseline, Top]], top: Top, base: Baseline
+    e: NDArray[np.float64],
+    y: NDArray[np.float64],
+    sign: int,
+    rate: float,
+    noise: Noise,
+    tops: list[tuple[str, Baseline, Top]],
+    top: Top,
+    base: Baseline,
 ) -> Peak:
     up = y - base.values
     u_base = float(np.interp(top.at, *_rising(e, base.u)))
@@ -142,11 +161,15 @@ def _features(
     u_height = math.sqrt(top.u_height**2 + u_base**2 + u_choice**2)
     height = Measured(value=top.height, u=u_height)
     moved = np.array([t.at for _, _, t in tops])
-    at = Measured(value=top.at, u=math.sqrt(top.u_at**2 + float(np.mean((moved - top.at) ** 2)) + top.step**2 / 12))
+    at = Measured(
+        value=top.at, u=math.sqrt(top.u_at**2 + float(np.mean((moved - top.at) ** 2)) + top.step**2 / 12)
+    )
     before = crossing(e, up, top, 0.5, -1, noise)
     after = crossing(e, up, top, 0.5, +1, noise)
     slope_u = u_height / 2
-    half = before.measured(slope_u) if before else unknown("the current does not fall to half before the peak")
+    half = (
+        before.measured(slope_u) if before else unknown("the current does not fall to half before the peak")
+    )
     right = after.measured(slope_u) if after else unknown("the current does not fall to half after the peak")
     width, asymmetry, onset = _sides(at, half, right, before, top)
     return Peak(
@@ -158,13 +181,20 @@ def _features(
         width=width,
         charge=_charge(e, up, rate, noise, tops, top, half).times(sign),
         asymmetry=asymmetry,
-        signal_to_noise=height.times(1 / noise.sigma) if noise.sigma > 0 else unknown("the record has no noise"),
+        signal_to_noise=height.times(1 / noise.sigma)
+        if noise.sigma > 0
+        else unknown("the record has no noise"),
         u_noise=top.u_height,
         u_baseline=u_base,
         u_choice=u_choice,
         choices=tuple((n, t.height) for n, _, t in tops),
         baseline=Baseline(
-            kind=base.kind, values=read_only(sign * base.values), u=base.u, windows=base.windows, misfit=base.misfit, note=base.note
+            kind=base.kind,
+            values=read_only(sign * base.values),
+            u=base.u,
+            windows=base.windows,
+            misfit=base.misfit,
+            note=base.note,
         ),
         axis=read_only(e),
         data=read_only(sign * y),
@@ -173,22 +203,37 @@ def _features(
     )
 
 
-def _sides(at: Measured, half: Measured, right: Measured, before: Any, top: Top) -> tuple[Measured, Measured, Measured]:
+def _sides(
+    at: Measured, half: Measured, right: Measured, before: Any, top: Top
+) -> tuple[Measured, Measured, Measured]:
     if not math.isfinite(half.value):
         return unknown(half.why), unknown(half.why), unknown(half.why)
     slope = before.slope
-    onset = Measured(value=half.value - before.forwards * 0.5 * top.height / slope, u=math.hypot(half.u, 0.5 * top.height * before.u_slope / slope**2))
+    onset = Measured(
+        value=half.value - before.forwards * 0.5 * top.height / slope,
+        u=math.hypot(half.u, 0.5 * top.height * before.u_slope / slope**2),
+    )
     if not math.isfinite(right.value):
         return unknown(right.why), unknown(right.why), onset
     width = Measured(value=abs(right.value - half.value), u=math.hypot(half.u, right.u))
     rise, fall = abs(at.value - half.value), abs(right.value - at.value)
     ratio = rise / fall if fall > 0 else math.nan
-    relative = math.sqrt((at.u**2 + half.u**2) / rise**2 + (at.u**2 + right.u**2) / fall**2) if rise > 0 and fall > 0 else math.nan
+    relative = (
+        math.sqrt((at.u**2 + half.u**2) / rise**2 + (at.u**2 + right.u**2) / fall**2)
+        if rise > 0 and fall > 0
+        else math.nan
+    )
     return width, Measured(value=ratio, u=ratio * relative), onset
 
 
 def _charge(
-    e: NDArray[np.float64], up: NDArray[np.float64], rate: float, noise: Noise, tops: list[tuple[str, Baseline, Top]], top: Top, half: Measured
+    e: NDArray[np.float64],
+    up: NDArray[np.float64],
+    rate: float,
+    noise: Noise,
+    tops: list[tuple[str, Baseline, Top]],
+    top: Top,
+    half: Measured,
 ) -> Measured:
     if not math.isfinite(rate) or rate <= 0:
         return unknown("the scan rate is not known")
@@ -210,7 +255,9 @@ def _charge(
     return Measured(value=area / rate, u=math.sqrt(u_noise**2 + u_base**2 + spread**2) / rate, why=why)
 
 
-def _prominent(e: NDArray[np.float64], y: NDArray[np.float64], window: tuple[float, float] | None) -> tuple[float, float]:
+def _prominent(
+    e: NDArray[np.float64], y: NDArray[np.float64], window: tuple[float, float] | None
+) -> tuple[float, float]:
     """Potential of the most prominent maximum of the smoothed curve, and of half its prominence before it."""
     from scipy.signal import find_peaks, savgol_filter
 

@@ -59,9 +59,16 @@ def plausible(
     return [(f"smooth, penalty {s:.0e}", smooth_baseline(y, stiffness=s)) for s in (1e6, 1e5, 1e7)]
 
 
-def _by_hand(e: NDArray[np.float64], y: NDArray[np.float64], windows: Sequence[tuple[float, float]], rho: float) -> list[Named]:
+def _by_hand(
+    e: NDArray[np.float64], y: NDArray[np.float64], windows: Sequence[tuple[float, float]], rho: float
+) -> list[Named]:
     order = 1 if len(windows) > 1 or _length(windows) > 0.05 else 0
-    found = [("line by hand" if order else "constant by hand", window_baseline(e, y, windows, order=order, rho=rho))]
+    found = [
+        (
+            "line by hand" if order else "constant by hand",
+            window_baseline(e, y, windows, order=order, rho=rho),
+        )
+    ]
     shorter = [[(a + 0.25 * (b - a), b) for a, b in windows], [(a, b - 0.25 * (b - a)) for a, b in windows]]
     for name, other in zip(("begun later", "ended earlier"), shorter, strict=True):
         if inside(e, other).sum() >= order + 3:
@@ -73,7 +80,15 @@ def _length(windows: Sequence[tuple[float, float]]) -> float:
     return max(abs(b - a) for a, b in windows)
 
 
-def _automatic(e: NDArray[np.float64], y: NDArray[np.float64], at: float, half: float, subtracted: bool, rho: float, returns: bool | None) -> list[Named]:
+def _automatic(
+    e: NDArray[np.float64],
+    y: NDArray[np.float64],
+    at: float,
+    half: float,
+    subtracted: bool,
+    rho: float,
+    returns: bool | None,
+) -> list[Named]:
     forwards = 1 if e[-1] > e[0] else -1
     x = (e - at) * forwards
     w = max(abs(at - half), 2 * float(np.median(np.abs(np.diff(e)))))
@@ -89,7 +104,12 @@ def _automatic(e: NDArray[np.float64], y: NDArray[np.float64], at: float, half: 
             stretch.append((at + forwards * far[0], at + forwards * far[1]))
             order = max(order, 1)
         if inside(e, stretch).sum() >= order + 6:
-            found.append((name + (" and far side" if far else ""), window_baseline(e, y, stretch, order=order, rho=rho)))
+            found.append(
+                (
+                    name + (" and far side" if far else ""),
+                    window_baseline(e, y, stretch, order=order, rho=rho),
+                )
+            )
     return found
 
 
@@ -103,7 +123,14 @@ def _foot(x: NDArray[np.float64], w: float, first: float) -> tuple[float, float]
     return (a, b) if b > a and np.sum((x >= a) & (x <= b)) >= 8 else None
 
 
-def _far_side(x: NDArray[np.float64], y: NDArray[np.float64], w: float, foot: tuple[float, float], rho: float, returns: bool | None) -> tuple[float, float] | None:
+def _far_side(
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    w: float,
+    foot: tuple[float, float],
+    rho: float,
+    returns: bool | None,
+) -> tuple[float, float] | None:
     """A stretch after the peak when the current has come back to the foot's level there."""
     after = (4.0 * w, min(7.0 * w, float(x[-1])))
     mask = (x >= after[0]) & (x <= after[1])
@@ -118,7 +145,12 @@ def _far_side(x: NDArray[np.float64], y: NDArray[np.float64], w: float, foot: tu
 
 
 def _variants(
-    foot: tuple[float, float], w: float, subtracted: bool, x: NDArray[np.float64], y: NDArray[np.float64], rho: float
+    foot: tuple[float, float],
+    w: float,
+    subtracted: bool,
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    rho: float,
 ) -> list[tuple[str, tuple[float, float], int]]:
     a, b = foot
     long_enough = b - a >= 2.0 * w

@@ -44,30 +44,57 @@ class Crossing:
 
     def measured(self, u_shift: float) -> Measured:
         """The potential, its uncertainty from the noise and from a shift of the level (A)."""
-        return Measured(value=self.at, u=math.hypot(self.u_level, u_shift) / self.slope if self.slope > 0 else math.nan)
+        return Measured(
+            value=self.at, u=math.hypot(self.u_level, u_shift) / self.slope if self.slope > 0 else math.nan
+        )
 
 
 def top_of(
-    e: NDArray[np.float64], up: NDArray[np.float64], at: float, half_width: float, bound: tuple[float, float], noise: Noise
+    e: NDArray[np.float64],
+    up: NDArray[np.float64],
+    at: float,
+    half_width: float,
+    bound: tuple[float, float],
+    noise: Noise,
 ) -> Top:
     """The maximum of a cubic through the samples within 0.45 half-widths of the highest moving mean."""
     near = np.flatnonzero((e >= min(bound)) & (e <= max(bound)))
     if near.size < 5:
-        raise MethodError(f"There are {near.size} samples between {min(bound):.3f} and {max(bound):.3f} V; a peak needs 5.")
+        raise MethodError(
+            f"There are {near.size} samples between {min(bound):.3f} and {max(bound):.3f} V; a peak needs 5."
+        )
     step = float(np.median(np.abs(np.diff(e))))
     reach = max(int(round(0.45 * half_width / step)), 2)
     m = min(reach | 1, near.size)
-    rough = np.convolve(np.pad(up[near], (m // 2, m - 1 - m // 2), mode="edge"), np.full(m, 1 / m), mode="valid")
+    rough = np.convolve(
+        np.pad(up[near], (m // 2, m - 1 - m // 2), mode="edge"), np.full(m, 1 / m), mode="valid"
+    )
     k = int(near[int(np.argmax(rough))])
     left, right = max(k - reach, 0), min(k + reach, e.size - 1)
     x = e[left : right + 1]
     y = up[left : right + 1]
     if x.size < 4:
-        return Top(at=float(e[k]), u_at=step, height=float(up[k]), u_height=noise.sigma, samples=1, index=k, step=step, reach=reach)
+        return Top(
+            at=float(e[k]),
+            u_at=step,
+            height=float(up[k]),
+            u_height=noise.sigma,
+            samples=1,
+            index=k,
+            step=step,
+            reach=reach,
+        )
     return _polynomial(x, y, e, step, reach, noise)
 
 
-def _polynomial(x: NDArray[np.float64], y: NDArray[np.float64], e: NDArray[np.float64], step: float, reach: int, noise: Noise) -> Top:
+def _polynomial(
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    e: NDArray[np.float64],
+    step: float,
+    reach: int,
+    noise: Noise,
+) -> Top:
     middle, scale = float(x.mean()), float(np.ptp(x)) / 2
     z = (x - middle) / scale
     order = 4 if x.size >= 40 else 3 if x.size >= 9 else 2
@@ -75,7 +102,11 @@ def _polynomial(x: NDArray[np.float64], y: NDArray[np.float64], e: NDArray[np.fl
     normal = np.linalg.inv(design.T @ design)
     c = normal @ (design.T @ y)
     rest = y - design @ c
-    s2 = max(float(rest @ rest) / max(x.size - order - 1, 1), 0.5 * noise.sigma**2) * (1 + noise.rho) / (1 - noise.rho)
+    s2 = (
+        max(float(rest @ rest) / max(x.size - order - 1, 1), 0.5 * noise.sigma**2)
+        * (1 + noise.rho)
+        / (1 - noise.rho)
+    )
     # The maximum is no linear function of the coefficients: it is taken for draws of them as well.
     grid = np.linspace(-1, 1, 201)
     powers = grid[:, None] ** np.arange(order + 1)
@@ -121,7 +152,9 @@ def _refined(x: NDArray[np.float64], y: NDArray[np.float64], k: int) -> tuple[fl
     return float(x[k]) + d * float(x[1] - x[0]), b - 0.25 * (a - c) * d
 
 
-def crossing(e: NDArray[np.float64], up: NDArray[np.float64], top: Top, share: float, way: int, noise: Noise) -> Crossing | None:
+def crossing(
+    e: NDArray[np.float64], up: NDArray[np.float64], top: Top, share: float, way: int, noise: Noise
+) -> Crossing | None:
     """Where the current passes ``share`` of the height before (way -1) or after (+1) the top, or None."""
     level = share * top.height
     m = min(top.reach | 1, 2 * (up.size // 6) + 1)

@@ -154,10 +154,14 @@ def _prepare(
     good = np.isfinite(e) & np.isfinite(i)
     e, i = e[good], i[good]
     if e.size < 40:
-        raise MethodError(f"Telling a response from noise needs at least 40 samples on the branch; there are {e.size}.")
+        raise MethodError(
+            f"Telling a response from noise needs at least 40 samples on the branch; there are {e.size}."
+        )
     unit = thermal_voltage(temperature) * (1 if e[-1] > e[0] else -1)
     if abs(e[-1] - e[0]) < 12 * abs(unit):
-        raise MethodError(f"The branch covers {abs(e[-1] - e[0]):.3f} V; telling a wave from a peak needs {12 * abs(unit):.2f} V.")
+        raise MethodError(
+            f"The branch covers {abs(e[-1] - e[0]):.3f} V; telling a wave from a peak needs {12 * abs(unit):.2f} V."
+        )
     eb, ib, block = binned(e, sign * i, _BINS)
     x = (eb - eb[0]) / unit
     scale = float(np.std(ib)) or 1.0
@@ -166,14 +170,25 @@ def _prepare(
         ends = sorted((w - eb[0]) / unit for w in window)
         low, high = max(low, ends[0]), min(high, ends[1])
     if high <= low:
-        raise MethodError(f"The window for the response, {window}, leaves nothing of a branch from {e[0]:.3f} to {e[-1]:.3f} V.")
+        raise MethodError(
+            f"The window for the response, {window}, leaves nothing of a branch from {e[0]:.3f} to {e[-1]:.3f} V."
+        )
     left, hold = None, 0.0
     if blank is not None:
         left = binned(e, sign * np.asarray(blank, float)[good], _BINS)[1] / scale
         left = read_only(left - left.mean())
         hold = max(sigma / math.sqrt(block) / scale, 1e-4 * float(np.std(left)) + 1e-12) / repeatability
     return _Data(
-        x=read_only(x), y=read_only(ib / scale), scale=scale, e=eb, unit=unit, sign=sign, low=low, high=high, blank=left, hold=hold
+        x=read_only(x),
+        y=read_only(ib / scale),
+        scale=scale,
+        e=eb,
+        unit=unit,
+        sign=sign,
+        low=low,
+        high=high,
+        blank=left,
+        hold=hold,
     )
 
 
@@ -188,7 +203,12 @@ class _Models:
         xi = (x[None, :] - self.grid[:, :1]) / self.grid[:, 1:]
         # The position is that of the maximum for the peaks, of the half-height for the wave.
         self.basis = np.stack(
-            [shapes.wave(xi), shapes.reversible(xi + shapes.REVERSIBLE_PEAK_AT) / shapes.REVERSIBLE_PEAK, 4 * shapes.bound_layer(xi)], axis=1
+            [
+                shapes.wave(xi),
+                shapes.reversible(xi + shapes.REVERSIBLE_PEAK_AT) / shapes.REVERSIBLE_PEAK,
+                4 * shapes.bound_layer(xi),
+            ],
+            axis=1,
         )
         line = [np.ones_like(x), (x - x.mean()) / np.ptp(x)]
         self.nuisance = np.stack(line if data.blank is None else [*line, data.blank])
@@ -218,7 +238,14 @@ class _Models:
         weights = np.exp(log)
         return weights / weights.sum(), ratio, height
 
-    def _one(self, r: int, rho: float, log: NDArray[np.float64], ratio: NDArray[np.float64], height: NDArray[np.float64]) -> None:
+    def _one(
+        self,
+        r: int,
+        rho: float,
+        log: NDArray[np.float64],
+        ratio: NDArray[np.float64],
+        height: NDArray[np.float64],
+    ) -> None:
         n = self.data.x.size
         nuisance, y, basis = (_whiten(a, rho) for a in (self.nuisance, self.data.y, self.basis))
         if self.data.blank is not None:
@@ -249,7 +276,9 @@ class _Models:
             height[r, k], ratio[r, k] = top, definition
             log[r, k] = np.where(top > 0, log[r, k], -np.inf)
 
-    def _describe(self, kind: tuple[int, ...], amount: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    def _describe(
+        self, kind: tuple[int, ...], amount: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Height and definition ratio of each grid point's fitted shape (from the maximum to its span)."""
         curve = np.einsum("gk,gkn->gn", amount, self.basis[:, list(kind)])
         top = np.argmax(curve, axis=1)
@@ -292,7 +321,13 @@ def _solve(
 
 
 def _conclude(
-    data: _Data, models: _Models, weights: NDArray[np.float64], ratio: NDArray[np.float64], heights: NDArray[np.float64], noise: float, level: float
+    data: _Data,
+    models: _Models,
+    weights: NDArray[np.float64],
+    ratio: NDArray[np.float64],
+    heights: NDArray[np.float64],
+    noise: float,
+    level: float,
 ) -> Response:
     none = float(weights[:, -1].sum())
     shaped = weights[:, :-1]
@@ -300,7 +335,11 @@ def _conclude(
     peak = float(shaped[~models.wave_like].sum())
     word = "none" if none >= 1 - level else ("peak" if peak >= wave else "wave")
     probability = {"none": none, "wave": wave, "peak": peak}[word]
-    chosen = np.where(models.wave_like if word == "wave" else ~models.wave_like, shaped, 0.0) if word != "none" else shaped
+    chosen = (
+        np.where(models.wave_like if word == "wave" else ~models.wave_like, shaped, 0.0)
+        if word != "none"
+        else shaped
+    )
     if chosen.sum() <= 0:
         chosen = shaped + 1e-300
     r, k, g = np.unravel_index(int(np.argmax(chosen)), chosen.shape)
@@ -329,8 +368,12 @@ def _conclude(
         definition_low=low if word != "none" else math.nan,
         definition_high=high if word != "none" else math.nan,
         span=float(4 * shapes.REVERSIBLE_HALF_WIDTH * models.grid[g, 1] * abs(data.unit)),
-        height=height if word != "none" else Measured(value=height.value, u=height.u, why="no response was found; the largest that fits"),
-        prominence=Measured(value=height.value / noise, u=height.u / noise) if noise > 0 else unknown("the record has no noise"),
+        height=height
+        if word != "none"
+        else Measured(value=height.value, u=height.u, why="no response was found; the largest that fits"),
+        prominence=Measured(value=height.value / noise, u=height.u / noise)
+        if noise > 0
+        else unknown("the record has no noise"),
         noise=noise,
         rho=float(np.sum(weights.sum(axis=(1, 2)) * np.array(_RHO))),
         at=top,
@@ -344,16 +387,23 @@ def _conclude(
 
 
 def _definition(
-    share: NDArray[np.float64], ratio: NDArray[np.float64], var: NDArray[np.float64], heights: NDArray[np.float64]
+    share: NDArray[np.float64],
+    ratio: NDArray[np.float64],
+    var: NDArray[np.float64],
+    heights: NDArray[np.float64],
 ) -> tuple[Measured, float, float]:
     """Mean, spread and middle 95 % of the definition ratio over all models of the class."""
     mean = float(np.sum(share * ratio))
-    noise = np.where(heights > 0, var / np.where(heights > 0, heights, 1.0) ** 2, 0.0) * (1 + (1 - ratio) ** 2)
+    noise = np.where(heights > 0, var / np.where(heights > 0, heights, 1.0) ** 2, 0.0) * (
+        1 + (1 - ratio) ** 2
+    )
     u = math.sqrt(float(np.sum(share * ((ratio - mean) ** 2 + noise))))
     return Measured(value=mean, u=u), max(mean - 1.96 * u, 0.0), min(mean + 1.96 * u, 1.0)
 
 
-def _places(data: _Data, fit: NDArray[np.float64], kind: tuple[int, ...], grid: NDArray[np.float64]) -> tuple[float, float]:
+def _places(
+    data: _Data, fit: NDArray[np.float64], kind: tuple[int, ...], grid: NDArray[np.float64]
+) -> tuple[float, float]:
     start = float(data.e[0])
     if kind == (0,):
         middle = min(float(grid[0]), float(data.x[-1]))

@@ -6,13 +6,14 @@ import hashlib
 import threading
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from halfcell.app.jobs import Background
 from halfcell.errors import HalfcellError, Problem, StudyError
 
 if TYPE_CHECKING:
     from halfcell.pipeline import Analysis
+    from halfcell.study.decisions import Decisions, History
     from halfcell.study.model import Run
     from halfcell.study.study import Study
 
@@ -31,6 +32,7 @@ class Desk:
     background: Background = field(init=False)
     _opened: tuple[str, Study | None, tuple[Problem, ...]] | None = None
     _asked: str = ""
+    _history: History | None = None
     _lock: threading.RLock = field(default_factory=threading.RLock)
 
     def __post_init__(self) -> None:
@@ -86,6 +88,25 @@ class Desk:
         if not 0 <= number < len(runs):
             raise StudyError(f"There is no record number {number + 1}; the study has {len(runs)}.")
         return runs[number]
+
+    def history(self) -> History:
+        """Undo and redo of what this server's pages decided in this study."""
+        from halfcell.study.decisions import History
+
+        with self._lock:
+            if self.folder is None:
+                raise StudyError("No study is open. Choose a folder, or start a new study.")
+            if self._history is None or self._history.folder != self.folder:
+                self._history = History(self.folder)
+            return self._history
+
+    def write(self, decisions: list[dict[str, Any]], replaces: list[dict[str, Any]]) -> Decisions:
+        """Put decisions on disk in one step, taking out those they replace."""
+        from halfcell.study.decisions import change
+
+        if self.folder is None:
+            raise StudyError("No study is open.")
+        return change(self.folder, add=decisions, without=replaces)
 
     def _look(self) -> tuple[str, Study | None, tuple[Problem, ...]]:
         from halfcell.study import open_study

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -50,6 +50,30 @@ def append(folder: str | Path, decision: Mapping[str, Any], *, expected: str | N
     right or, with ``expected``, when the file was changed meanwhile.
     """
     return _change(folder, lambda entries: entries.append(_table(decision)), expected)
+
+
+def change(
+    folder: str | Path,
+    *,
+    add: Sequence[Mapping[str, Any]],
+    without: Sequence[Mapping[str, Any]] = (),
+    expected: str | None = None,
+) -> Decisions:
+    """Add several decisions and take out earlier ones, in one step.
+
+    ``without`` holds for each kind of decision to take out the keys and values it must have, as
+    they stand in the file ({"kind": "baseline window", "file": "data/a.csv"}). Raises StudyError
+    as ``append``; the file is then as it was.
+    """
+
+    def apply(entries: Any) -> None:
+        for i in reversed(range(len(entries))):
+            if any(all(entries[i].get(k) == v for k, v in mark.items()) for mark in without):
+                del entries[i]
+        for decision in add:
+            entries.append(_table(decision))
+
+    return _change(folder, apply, expected)
 
 
 def replace(

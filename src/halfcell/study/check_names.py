@@ -10,6 +10,7 @@ from typing import Any
 from halfcell.errors import Problem
 from halfcell.study.check_files import unknown_file
 from halfcell.study.draft import ADJUSTMENTS, RUNS, STUDY, Draft
+from halfcell.study.translate import BLANK
 from halfcell.study.words import listed, meant
 from halfcell.units import is_unit
 
@@ -170,7 +171,7 @@ def _readers(draft: Draft) -> Iterator[Problem]:
                         what=f"{role!r} is no role of a column; {meant(role, _ROLES)}",
                         example=example,
                     )
-                elif part == "units" and isinstance(value, str) and not _fits(value, role):
+                elif part == "units" and isinstance(value, str) and value != BLANK and not _fits(value, role):
                     yield Problem(
                         file=STUDY,
                         place=place,

@@ -124,11 +124,13 @@ def _read_study(draft: Draft) -> None:
     if toml is None:
         return
     draft.toml = toml
-    draft.problems += blanks_of(toml.document, StudyFile, file=STUDY, place=toml.place)
     try:
         draft.file = StudyFile.model_validate(toml.document)
     except ValidationError as error:
         draft.problems += problems_of(error, StudyFile, file=STUDY, place=toml.place)
+    told = {problem.place for problem in draft.problems}
+    blanks = blanks_of(toml.document, StudyFile, file=STUDY, place=toml.place)
+    draft.problems += [problem for problem in blanks if problem.place not in told]
 
 
 def _read_decisions(draft: Draft) -> None:

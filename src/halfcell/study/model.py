@@ -139,3 +139,4 @@ class Run(Part):
     sample: str = Field("", description="Name of an unknown sample to be quantified.")
     spike: q.Concentration | None = Field(None, description="Analyte added to the sample, for recovery and standard addition.")  # fmt: skip
     note: str = Field("", description="Free text.")
+    guessed: str = Field("", description="What was guessed in this row and from what; written by intake, emptied by the person who has checked it. Never analysed.")  # fmt: skip

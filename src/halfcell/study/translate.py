@@ -51,7 +51,7 @@ def blanks_of(
     for path in _blanks(document, ()):
         walked, kind, field = part_at(model, path)
         expected = takes(field) if field is not None else takes_type(kind)
-        if walked == path and expected.what.startswith("text"):
+        if walked == path and "text" in expected.what:
             what = f"{path[-1]!r} is still to be filled in: it takes {expected.what}."
             yield Problem(
                 file=file,

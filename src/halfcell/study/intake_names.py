@@ -1,0 +1,164 @@
+"""What the parts of a file's name tell: electrode, technique, concentration, scan rate, air, replicate."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import PurePosixPath
+
+_SPLIT = re.compile(r"([_\-\s.,;()\[\]]+)")
+_NUMBER = r"(\d+(?:[.,p]\d+)?)"
+_CONCENTRATION = re.compile(rf"(?<![A-Za-z0-9.]){_NUMBER}[\s_-]?((?:[munµμ]M)|M(?![a-z])|[munµμ]?mol[\s_-]?(?:per|p)?[\s_-]?L(?:-?1)?)(?![A-Za-z0-9])")
+_SCAN_RATE = re.compile(rf"(?<![A-Za-z0-9.]){_NUMBER}[\s_-]?(m?V)(?:[\s_-]?(?:per|p)?[\s_-]?s|s)(?:[\s_-]?1)?(?![A-Za-z0-9])", re.IGNORECASE)
+_DATE = re.compile(r"(?<!\d)(?:20\d\d[-_.]?[01]\d[-_.]?[0-3]\d|[0-3]\d[-_.][01]\d[-_.]20\d\d)(?!\d)")
+
+_TECHNIQUES: Mapping[str, tuple[str, ...]] = {
+    "cyclic voltammogram": ("cv", "cyclic", "cyclovoltammogram", "voltammogram", "cycles"),
+    "linear sweep": ("lsv", "linear", "linearsweep", "sweep"),
+    "differential pulse": ("dpv", "dp", "differential"),
+    "square wave": ("swv", "squarewave", "square"),
+    "potential step": ("step", "steps", "ca", "chronoamperometry", "cottrell", "chrono"),
+    "additions": ("additions", "addition", "add", "amperometry", "amp", "it", "stirred", "spikes"),
+    "deposition": ("deposition", "dep", "plating", "electrodeposition"),
+    "micrograph": ("sem", "tem", "image", "micrograph", "field", "afm", "img", "photo", "mag"),
+}
+_WORDS = {word: technique for technique, words in _TECHNIQUES.items() for word in words}
+_AIR = {"air", "aerated", "o2", "oxygen", "airsat", "saturated", "aerobic"}
+_NO_AIR = {"n2", "nitrogen", "ar", "argon", "deaerated", "degassed", "deoxygenated", "purged", "anaerobic"}
+_BLANK = {"blank", "bg", "background", "buffer", "electrolyte", "baseline", "blk", "blanc"}
+_LOG = {"log", "protocol", "notes", "notebook", "volumes"}
+_COUNTER = re.compile(r"^(?:rep|replicate|run|scan|cycle|field|img|image|r|n|no|nr|part|meas|sem|tem|mag)\d+$")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NameParts:
+    """What a name tells; empty where it tells nothing."""
+
+    electrode: str = ""
+    technique: str = ""
+    concentration: str = ""
+    scan_rate: str = ""
+    air: str = ""
+    """"air", "removed" or empty."""
+    blank: bool = False
+    log: bool = False
+    rest: tuple[str, ...] = ()
+    """Parts that no meaning is known for."""
+
+
+def name_parts(path: str) -> NameParts:
+    """The meaning of the parts of a file's path; folders tell what the name itself does not."""
+    pure = PurePosixPath(path)
+    own = _parts(pure.stem)
+    for folder in reversed([p for p in pure.parts[:-1] if p.lower() not in {"data", "images", "raw", "exports"}]):
+        above = _parts(folder)
+        own = NameParts(
+            electrode=own.electrode or above.electrode,
+            technique=own.technique or above.technique,
+            concentration=own.concentration or above.concentration,
+            scan_rate=own.scan_rate or above.scan_rate,
+            air=own.air or above.air,
+            blank=own.blank or (above.blank and not own.concentration),
+            log=own.log,
+            rest=own.rest,
+        )
+    return own
+
+
+def _parts(stem: str) -> NameParts:
+    text = _DATE.sub(" ", stem)
+    concentration = scan_rate = ""
+    if match := _SCAN_RATE.search(text):
+        scan_rate = f"{_plain(match.group(1))} {'mV' if match.group(2).lower() == 'mv' else 'V'}/s"
+        text = text[: match.start()] + "\0" + text[match.end() :]
+    if match := _CONCENTRATION.search(text):
+        concentration = f"{_plain(match.group(1))} {_concentration_unit(match.group(2))}"
+        text = text[: match.start()] + "\0" + text[match.end() :]
+    pieces = _SPLIT.split(text)
+    technique, air, blank, log = "", "", False, False
+    runs: list[str] = []
+    open_run = False
+    for i in range(0, len(pieces), 2):
+        piece = pieces[i]
+        word = piece.casefold().rstrip("0123456789") if piece.casefold() not in _AIR | _NO_AIR else piece.casefold()
+        known = True
+        if word in _WORDS and (piece.casefold() == word or _COUNTER.match(piece.casefold())):
+            technique = technique or _WORDS[word]
+        elif word in _AIR:
+            air = air or "air"
+        elif word in _NO_AIR:
+            air = air or "removed"
+        elif word in _BLANK:
+            blank = True
+        elif word in _LOG:
+            log = True
+        elif piece and piece != "\0" and not _COUNTER.match(piece.casefold()):
+            known = False
+        if known or not piece:
+            open_run = open_run and not piece
+            continue
+        if open_run and runs:
+            runs[-1] += pieces[i - 1] + piece
+        else:
+            runs.append(piece)
+        open_run = True
+    electrode = next((run for run in runs if re.search(r"[A-Za-z]", run)), "")
+    rest = tuple(run for run in runs if run != electrode)
+    if concentration and float(concentration.split()[0]) == 0:
+        blank = True
+    return NameParts(
+        electrode=electrode, technique=technique, concentration=concentration, scan_rate=scan_rate, air=air, blank=blank, log=log, rest=rest
+    )
+
+
+def _plain(number: str) -> str:
+    return f"{float(number.replace(',', '.').replace('p', '.')):g}"
+
+
+def _concentration_unit(unit: str) -> str:
+    prefix = {"µ": "u", "μ": "u"}.get(unit[0], unit[0]) if unit[0] in "munµμ" and unit[:3] != "mol" else ""
+    return f"{prefix}mol/L"
+
+
+def shared_lead_removed(names: Iterable[str]) -> dict[str, str]:
+    """Electrode names without a first part that all of them share ("exp5_Ni1", "exp5_Cu1")."""
+    all_names = sorted(set(names))
+    short = {name: re.sub(r"^[^_\-\s]+[_\-\s]+", "", name) for name in all_names}
+    leads = {name[: len(name) - len(short[name])] for name in all_names}
+    telling = all(re.search(r"[A-Za-z]", s) for s in short.values()) and len(set(short.values())) == len(all_names)
+    if len(all_names) > 1 and len(leads) == 1 and leads != {""} and telling:
+        return short
+    return {name: name for name in all_names}
+
+
+METALS = {
+    "ag": "silver", "au": "gold", "bi": "bismuth", "co": "cobalt", "cr": "chromium", "cu": "copper", "fe": "iron",
+    "ir": "iridium", "mn": "manganese", "mo": "molybdenum", "ni": "nickel", "pb": "lead", "pd": "palladium", "pt": "platinum",
+    "rh": "rhodium", "ru": "ruthenium", "sb": "antimony", "sn": "tin", "ti": "titanium", "w": "tungsten", "zn": "zinc",
+}  # fmt: skip
+_BARE = {"bare", "spc", "spce", "gce", "gc", "carbon", "substrate", "unmodified", "blank", "ito", "fto"}
+_BULK = {"disc", "disk", "bulk", "foil", "wire", "solid", "plate"}
+
+
+@dataclass(frozen=True, slots=True)
+class MadeOf:
+    """What an electrode's name tells of how it was made."""
+
+    material: str
+    role: str
+
+
+def made_of(electrode: str) -> MadeOf:
+    """Material and role from an electrode's name: "Ni-seeded-2" is "nickel, seeded", a control."""
+    words = [w for w in re.split(r"[_\-\s]+|(?<=[A-Za-z])(?=\d)|(?<=\d)(?=[A-Za-z])", electrode) if w and not w.isdigit()]
+    if not words:
+        return MadeOf("?", "candidate")
+    first, others = words[0], words[1:]
+    metal = METALS.get(first.casefold())
+    if any(w.casefold() in _BULK for w in others):
+        return MadeOf(f"{metal or first} {' '.join(others)}", "bulk")
+    if first.casefold() in _BARE or any(w.casefold() == "bare" for w in words):
+        return MadeOf("bare " + ("carbon" if first.casefold() in {"spc", "spce", "gce", "gc", "carbon", "bare"} else first), "bare")
+    material = metal or first
+    return MadeOf(f"{material}, {' '.join(others)}", "control") if others else MadeOf(material, "candidate")

@@ -1,0 +1,191 @@
+"""The texts of a new study folder: study.toml, runs.csv and intake.csv, with guesses marked."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import TYPE_CHECKING
+
+from halfcell.study.intake_names import made_of
+from halfcell.study.intake_readers import reader_tables
+from halfcell.study.translate import BLANK
+from halfcell.study.words import count, listed
+
+if TYPE_CHECKING:
+    from halfcell.study.intake import Taken
+    from halfcell.study.intake_guess import GuessedRow
+
+COLUMNS = (
+    "file", "electrode", "technique", "solution", "concentration", "scan_rate", "order", "scale", "log", "step_potential", "note", "guessed",
+)  # fmt: skip
+_REFERENCE = re.compile(r"\b(?:vs\.?|versus|against)\s*((?:Ag\s*/\s*AgCl|Ag\s*/\s*Ag\+|Hg\s*/\s*HgO|SCE|RHE|NHE|SHE|MSE)\b)", re.IGNORECASE)
+_CRITERIA = """
+# What must the electrode do, and what is wanted of it? Take the marks away and put your own limits.
+# [[choice.musts]]
+# finding = "response_class"
+# equals = "peak"
+#
+# [[choice.musts]]
+# finding = "limit_of_detection"
+# at_most = "10 umol/L"
+#
+# [[choice.wants]]
+# finding = "sensitivity_per_area"
+# aim = "maximise"
+# low = "0 uA/(mmol/L)/cm^2"
+# high = "500 uA/(mmol/L)/cm^2"
+# weight = 1.0
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What was guessed and what is left to ask, in sentences."""
+
+    guesses: tuple[str, ...]
+    questions: tuple[str, ...]
+
+
+def write_study(folder: Path, name: str, taken: Sequence[Taken], rows: Sequence[GuessedRow]) -> Written:
+    """Write the three files into ``folder``."""
+    toml, guesses, questions = _study_toml(name, taken, rows)
+    (folder / "study.toml").write_text(toml, encoding="utf-8", newline="\n")
+    (folder / "runs.csv").write_text(_runs_csv(rows), encoding="utf-8", newline="\n")
+    (folder / "intake.csv").write_text(_intake_csv(taken), encoding="utf-8", newline="\n")
+    return Written((*guesses, *_row_guesses(rows)), (*questions, *_row_questions(taken, rows)))
+
+
+def _runs_csv(rows: Sequence[GuessedRow]) -> str:
+    out = io.StringIO()
+    writer = csv.DictWriter(out, COLUMNS, restval="", lineterminator="\n")
+    writer.writeheader()
+    writer.writerows({**row.cells, "guessed": row.note} for row in rows)
+    return out.getvalue()
+
+
+def _intake_csv(taken: Sequence[Taken]) -> str:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(["file", "copied_from", "sha256", "bytes", "kind"])
+    writer.writerows([t.file, t.source, t.sha256, t.size, t.kind] for t in taken)
+    return out.getvalue()
+
+
+def _study_toml(name: str, taken: Sequence[Taken], rows: Sequence[GuessedRow]) -> tuple[str, list[str], list[str]]:
+    reference, told = _reference(taken)
+    lines = [
+        "# Made from a folder of files. What is marked 'guessed' was guessed: check it, then take the mark away.",
+        f'# "{BLANK}" stands where only a person knows the answer; `halfcell check` lists what is left.',
+        "",
+        "format = 1",
+        f"title = {_text(name)}",
+        f'analyte = "{BLANK}"  # what is to be sensed, such as "nitrite"',
+        f"reference_electrode = {_text(reference)}  # {told}",
+        'oxidation_current = "positive"  # guessed: check that an oxidation has a positive current in the exports',
+        'temperature = "25 degC"  # guessed',
+        'group_by = "material"  # guessed',
+    ]
+    guesses = ["study.toml: an oxidation has a positive current in the exports, 25 °C, groups by material."]
+    questions = ["study.toml, analyte: what is to be sensed?"]
+    if reference == BLANK:
+        questions.append("study.toml, reference_electrode: which reference electrode are the potentials against?")
+    questions.append("study.toml, oxidation_current: is the current of an oxidation positive or negative in these exports?")
+    questions.append("study.toml, temperature: at which temperature was measured?")
+    for part in (_solutions(rows), _volume(rows), _electrodes(rows), reader_tables(taken)):
+        lines += part[0]
+        questions += part[1]
+    questions.append("study.toml, [choice]: what must the electrode do, and what is wanted of it? Commented examples stand at the end.")
+    return "\n".join(lines) + "\n" + _CRITERIA, guesses, questions
+
+
+def _reference(taken: Sequence[Taken]) -> tuple[str, str]:
+    found = {re.sub(r"\s", "", m.group(1)) for t in taken if (m := _REFERENCE.search(t.header))}
+    if len(found) == 1:
+        return found.pop(), "guessed from the headings; with its filling solution where it has one"
+    return BLANK, 'such as "Ag/AgCl, 3 M KCl"'
+
+
+Part = tuple[list[str], list[str]]
+
+
+def _solutions(rows: Sequence[GuessedRow]) -> Part:
+    lines: list[str] = []
+    questions: list[str] = []
+    names = sorted({row.cells["solution"] for row in rows if row.cells.get("solution")})
+    others = len(names) > 1
+    for name in names:
+        oxygen = {"electrolyte-air": "air", "electrolyte-deaerated": "removed"}.get(name, "removed" if others and "electrolyte-air" in names else "")
+        told = "guessed from the names of the files" if name != "electrolyte" else "guessed: other files speak of air"
+        lines += ["", f"[solutions.{name}]", f'description = "{BLANK}"  # such as "0.1 mol/L phosphate buffer"']
+        lines.append(f'oxygen = "{oxygen}"  # {told}' if oxygen else '# oxygen = "removed"  # or "air": only you know')
+        lines.append("# ph = 7.0")
+        questions.append(f"study.toml, solutions.{name}: what is it, was oxygen removed, and which pH has it?")
+    if "electrolyte-air" in names:
+        lines += ["", "[confounders.oxygen]", f'level = "{BLANK}"  # the level expected in real samples; water in equilibrium with air at 25 °C has about 0.26 mmol/L']
+        questions.append("study.toml, confounders.oxygen.level: which level of dissolved oxygen will real samples have?")
+    return lines, questions
+
+
+def _volume(rows: Sequence[GuessedRow]) -> Part:
+    if not any(row.cells.get("log") for row in rows):
+        return [], []
+    lines = ["", "[analysis.amperometry]", f'start_volume = "{BLANK}"  # the volume of solution before the first addition, such as "20 mL"']
+    return lines, ["study.toml, analysis.amperometry.start_volume: how much solution was there before the first addition?"]
+
+
+def _electrodes(rows: Sequence[GuessedRow]) -> Part:
+    names = list(dict.fromkeys(row.cells["electrode"] for row in rows if row.cells["electrode"] != BLANK))
+    lines: list[str] = []
+    for name in names:
+        made = made_of(name)
+        lines += ["", f"[electrodes.{_key(name)}]", f"material = {_text(made.material)}  # guessed from the name"]
+        lines += [f'role = "{made.role}"  # guessed: candidate, bare, control or bulk', f'area = "{BLANK}"  # such as "0.0707 cm^2"']
+    questions = [
+        f"study.toml, electrodes: the geometric area of each ({listed(names)}).",
+        "study.toml, electrodes: are material and role right; which recipe, batch, and steps done or left out (factors)?",
+        "study.toml, electrodes: the metal's molar mass and density, electrons and charge of the deposition, where they are known.",
+    ]
+    return lines, questions
+
+
+def _row_guesses(rows: Sequence[GuessedRow]) -> list[str]:
+    sources: dict[tuple[str, str], int] = {}
+    for row in rows:
+        for column, told_by in row.guessed.items():
+            sources[column, told_by] = sources.get((column, told_by), 0) + 1
+    return [f"runs.csv, column {column}: {count(number, 'row')} from {told_by}." for (column, told_by), number in sources.items()]
+
+
+def _row_questions(taken: Sequence[Taken], rows: Sequence[GuessedRow]) -> list[str]:
+    asked = []
+
+    def ask(column: str, sentence: str, files: list[str]) -> None:
+        if files:
+            asked.append(f"runs.csv, column {column}: {sentence} ({listed((PurePosixPath(f).name for f in files), 4)})")
+
+    def files(keep: object) -> list[str]:
+        return [row.cells["file"] for row in rows if keep(row.cells, row.guessed)]  # type: ignore[operator]
+
+    ask("electrode", "which electrode is it?", files(lambda c, g: c["electrode"] == BLANK))
+    ask("technique", "which kind of record is it?", files(lambda c, g: c["technique"] == BLANK))
+    ask("scan_rate", "at which scan rate?", files(lambda c, g: c["technique"] in {"cyclic voltammogram", "linear sweep"} and not c.get("scan_rate")))
+    ask("concentration", "how much analyte was in the solution? Nothing in the name tells; empty means a blank.", files(lambda c, g: g.get("concentration", "").startswith("nothing")))
+    ask("step_potential", "at which potential?", files(lambda c, g: c["technique"] in {"additions", "potential step"} and not c.get("step_potential")))
+    ask("log", "when was how much of which solution added? A CSV file with time, volume, concentration.", files(lambda c, g: c["technique"] == "additions" and not c.get("log")))
+    ask("scale", "how long is a pixel, such as 1.5 nm?", [t.file for t in taken if t.kind == "micrograph" and not math.isfinite(t.scale)])
+    asked += [f"{t.file}: it is no export that can be read and was put aside; is it needed?" for t in taken if t.kind == "other" and t.problem]
+    return asked
+
+
+def _text(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _key(name: str) -> str:
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else _text(name)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from halfcell.cli._terminal import Folder, plain
+from halfcell.cli._terminal import Folder, plain, progress
 
 if TYPE_CHECKING:
     from halfcell.errors import Problem
@@ -30,7 +30,8 @@ def command(
 
     from halfcell.study.load import check
 
-    problems = check(folder)
+    with progress() as moved:
+        problems = check(folder, moved)
     if json:
         plain(dumps({"format": 1, "problems": [asdict(p) for p in problems]}, ensure_ascii=False))
     else:

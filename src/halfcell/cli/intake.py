@@ -11,8 +11,12 @@ from halfcell.cli._terminal import plain
 
 
 def command(
-    source: Annotated[Path, typer.Argument(help="The folder that holds the exports and images.", metavar="SOURCE")],
-    study: Annotated[Path, typer.Argument(help="The study folder to make; it must not exist or be empty.", metavar="STUDY")],
+    source: Annotated[
+        Path, typer.Argument(help="The folder that holds the exports and images.", metavar="SOURCE")
+    ],
+    study: Annotated[
+        Path, typer.Argument(help="The study folder to make; it must not exist or be empty.", metavar="STUDY")
+    ],
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")] = False,
 ) -> None:
     """Make a study folder from loose files: copies them, guesses what it can, asks for the rest.
@@ -30,8 +34,15 @@ def command(
     if json:
         from json import dumps
 
-        files = [{"file": t.file, "copied_from": t.source, "sha256": t.sha256, "kind": t.kind} for t in made.files]
-        plain(dumps({"format": 1, "files": files, "guesses": made.guesses, "questions": made.questions}, ensure_ascii=False))
+        files = [
+            {"file": t.file, "copied_from": t.source, "sha256": t.sha256, "kind": t.kind} for t in made.files
+        ]
+        plain(
+            dumps(
+                {"format": 1, "files": files, "guesses": made.guesses, "questions": made.questions},
+                ensure_ascii=False,
+            )
+        )
         return
     plain(f"{made.folder}: {count(len(made.files), 'file')} taken in.")
     plain("\nGuessed (marked in study.toml and in the column 'guessed' of runs.csv):")

@@ -1,8 +1,7 @@
-"""Checks of the rows as measurements: blanks, scales, rows that say too little."""
+"""Checks of the rows as measurements: blanks, rows that say too little."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from halfcell.errors import Problem
@@ -19,11 +18,6 @@ def check_runs(draft: Draft) -> Iterator[Problem]:
         run = draft.runs.get(row.number)
         if run is None:
             continue
-        if run.technique == "micrograph" and run.scale is None and not _has_scale(draft, run):
-            what = "the micrograph has no scale, here or in the image; sizes cannot be given."
-            yield Problem(
-                file=RUNS, place=draft.at(row, "scale"), what=what, example="1.5 nm", severity="warning"
-            )
         if (
             run.technique in _SWEEPS
             and run.concentration
@@ -58,21 +52,3 @@ def _blank_for(run: Run, other: Run) -> bool:
     if run.scan_rate and other.scan_rate and abs(other.scan_rate / run.scan_rate - 1) > 0.02:
         return False
     return other.solution == run.solution or not run.solution or not other.solution
-
-
-def _has_scale(draft: Draft, run: Run) -> bool:
-    """Whether the image itself tells its scale (left to the reader of images)."""
-    if not run.file.lower().endswith((".tif", ".tiff")):
-        return False
-    from halfcell.errors import HalfcellError
-    from halfcell.study.check_files import inside
-
-    if inside(run.file, draft.root) is not None:
-        return False
-    try:
-        from halfcell.readers import read_image
-
-        scale = read_image(draft.root / run.file, name=run.file, metres_per_pixel=None).metres_per_pixel
-    except (HalfcellError, OSError, ImportError):
-        return True  # the check of raw files tells about it
-    return math.isfinite(float(scale))

@@ -69,7 +69,9 @@ def intake(source: str | Path, study: str | Path) -> Intake:
     root, target = Path(source), Path(study)
     found = _files(root, target)
     if target.exists() and (not target.is_dir() or any(target.iterdir())):
-        raise StudyError(f"{str(target)!r} is there already and not empty; intake makes a new folder, such as {str(target) + '-2'!r}.")
+        raise StudyError(
+            f"{str(target)!r} is there already and not empty; intake makes a new folder, such as {str(target) + '-2'!r}."
+        )
     target.parent.mkdir(parents=True, exist_ok=True)
     making = target.parent / f".{target.name}.{uuid.uuid4().hex[:8]}.part"
     try:
@@ -93,8 +95,14 @@ def _files(root: Path, target: Path) -> list[Path]:
     found = []
     for folder, folders, names in os.walk(root):
         here = Path(folder)
-        folders[:] = sorted(f for f in folders if not f.startswith(".") and (here / f).resolve() != target.resolve())
-        found += [here / n for n in sorted(names) if not n.startswith((".", "~$")) and n not in _OWN and not (here / n).is_symlink()]
+        folders[:] = sorted(
+            f for f in folders if not f.startswith(".") and (here / f).resolve() != target.resolve()
+        )
+        found += [
+            here / n
+            for n in sorted(names)
+            if not n.startswith((".", "~$")) and n not in _OWN and not (here / n).is_symlink()
+        ]
     if not found:
         raise StudyError(f"{str(root)!r} holds no files to take in.")
     return found
@@ -105,17 +113,31 @@ def _taken(root: Path, path: Path, making: Path) -> Taken:
     parts = name_parts(inside.as_posix())
     kind = _kind(path, parts)
     top = {"micrograph": "images", "other": "notes"}.get(kind, "data")
-    place = Path(*inside.parts[1:]) if inside.parts[0].lower() in {"data", "images", "notes"} and len(inside.parts) > 1 else inside
+    place = (
+        Path(*inside.parts[1:])
+        if inside.parts[0].lower() in {"data", "images", "notes"} and len(inside.parts) > 1
+        else inside
+    )
     file = (Path(top) / place).as_posix()
     copy = making / file
     if copy.exists():
-        raise StudyError(f"{inside.as_posix()!r} and another file would both become {file!r}; rename one of them.")
+        raise StudyError(
+            f"{inside.as_posix()!r} and another file would both become {file!r}; rename one of them."
+        )
     copy.parent.mkdir(parents=True, exist_ok=True)
     shutil.copyfile(path, copy)
     digest = _sha256(copy)
     if digest != _sha256(path):
-        raise StudyError(f"{path.name!r} changed while it was copied; try again when the instrument has finished.")
-    common = {"source": inside.as_posix(), "file": file, "sha256": digest, "size": copy.stat().st_size, "parts": parts}
+        raise StudyError(
+            f"{path.name!r} changed while it was copied; try again when the instrument has finished."
+        )
+    common = {
+        "source": inside.as_posix(),
+        "file": file,
+        "sha256": digest,
+        "size": copy.stat().st_size,
+        "parts": parts,
+    }
     if kind == "micrograph":
         return _image(copy, common)
     if kind == "recording":

@@ -47,7 +47,9 @@ class GuessedRow:
 
 def guess_rows(taken: Sequence[Taken]) -> tuple[GuessedRow, ...]:
     """One row a recording or micrograph, ordered by electrode, then by name as people count."""
-    electrodes = shared_lead_removed(t.parts.electrode for t in taken if t.parts.electrode and t.kind in {"recording", "micrograph"})
+    electrodes = shared_lead_removed(
+        t.parts.electrode for t in taken if t.parts.electrode and t.kind in {"recording", "micrograph"}
+    )
     logs = [t for t in taken if t.kind == "log"]
     rows = [_row(t, electrodes, logs) for t in taken if t.kind in {"recording", "micrograph"}]
     _solutions(rows)
@@ -106,7 +108,9 @@ def _scan_rate(row: GuessedRow, taken: Taken) -> None:
         number, unit = stated.split()
         value = float(number) * (1e-3 if unit == "mV/s" else 1.0)
         if not math.isfinite(measured) or abs(measured / value - 1) <= _AGREE:
-            row.guess("scan_rate", stated, "the name" if not math.isfinite(measured) else "the name and the data")
+            row.guess(
+                "scan_rate", stated, "the name" if not math.isfinite(measured) else "the name and the data"
+            )
             return
         row.guess("scan_rate", _rate_text(measured), f"the data (the name says {stated})")
     elif math.isfinite(measured):
@@ -126,7 +130,11 @@ def _rate_text(rate: float) -> str:
 def _log_for(taken: Taken, logs: Sequence[Taken]) -> str:
     stem = PurePosixPath(taken.source).stem.casefold()
     for log in logs:
-        other = re.sub(r"[_\-\s.]*(log|protocol|notes|notebook|volumes)[_\-\s.]*", "", PurePosixPath(log.source).stem.casefold())
+        other = re.sub(
+            r"[_\-\s.]*(log|protocol|notes|notebook|volumes)[_\-\s.]*",
+            "",
+            PurePosixPath(log.source).stem.casefold(),
+        )
         if other == stem:
             return log.file
     return ""

@@ -9,8 +9,13 @@ from pathlib import PurePosixPath
 
 _SPLIT = re.compile(r"([_\-\s.,;()\[\]]+)")
 _NUMBER = r"(\d+(?:[.,p]\d+)?)"
-_CONCENTRATION = re.compile(rf"(?<![A-Za-z0-9.]){_NUMBER}[\s_-]?((?:[munµμ]M)|M(?![a-z])|[munµμ]?mol[\s_-]?(?:per|p)?[\s_-]?L(?:-?1)?)(?![A-Za-z0-9])")
-_SCAN_RATE = re.compile(rf"(?<![A-Za-z0-9.]){_NUMBER}[\s_-]?(m?V)(?:[\s_-]?(?:per|p)?[\s_-]?s|s)(?:[\s_-]?1)?(?![A-Za-z0-9])", re.IGNORECASE)
+_CONCENTRATION = re.compile(
+    rf"(?<![A-Za-z0-9.]){_NUMBER}[\s_-]?((?:[munµμ]M)|M(?![a-z])|[munµμ]?mol[\s_-]?(?:per|p)?[\s_-]?L(?:-?1)?)(?![A-Za-z0-9])"
+)
+_SCAN_RATE = re.compile(
+    rf"(?<![A-Za-z0-9.]){_NUMBER}[\s_-]?(m?V)(?:[\s_-]?(?:per|p)?[\s_-]?s|s)(?:[\s_-]?1)?(?![A-Za-z0-9])",
+    re.IGNORECASE,
+)
 _DATE = re.compile(r"(?<!\d)(?:20\d\d[-_.]?[01]\d[-_.]?[0-3]\d|[0-3]\d[-_.][01]\d[-_.]20\d\d)(?!\d)")
 
 _TECHNIQUES: Mapping[str, tuple[str, ...]] = {
@@ -28,7 +33,9 @@ _AIR = {"air", "aerated", "o2", "oxygen", "airsat", "saturated", "aerobic"}
 _NO_AIR = {"n2", "nitrogen", "ar", "argon", "deaerated", "degassed", "deoxygenated", "purged", "anaerobic"}
 _BLANK = {"blank", "bg", "background", "buffer", "electrolyte", "baseline", "blk", "blanc"}
 _LOG = {"log", "protocol", "notes", "notebook", "volumes"}
-_COUNTER = re.compile(r"^(?:rep|replicate|run|scan|cycle|field|img|image|r|n|no|nr|part|meas|sem|tem|mag)\d+$")
+_COUNTER = re.compile(
+    r"^(?:rep|replicate|run|scan|cycle|field|img|image|r|n|no|nr|part|meas|sem|tem|mag)\d+$"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +58,9 @@ def name_parts(path: str) -> NameParts:
     """The meaning of the parts of a file's path; folders tell what the name itself does not."""
     pure = PurePosixPath(path)
     own = _parts(pure.stem)
-    for folder in reversed([p for p in pure.parts[:-1] if p.lower() not in {"data", "images", "raw", "exports"}]):
+    for folder in reversed(
+        [p for p in pure.parts[:-1] if p.lower() not in {"data", "images", "raw", "exports"}]
+    ):
         above = _parts(folder)
         own = NameParts(
             electrode=own.electrode or above.electrode,
@@ -81,7 +90,11 @@ def _parts(stem: str) -> NameParts:
     open_run = False
     for i in range(0, len(pieces), 2):
         piece = pieces[i]
-        word = piece.casefold().rstrip("0123456789") if piece.casefold() not in _AIR | _NO_AIR else piece.casefold()
+        word = (
+            piece.casefold().rstrip("0123456789")
+            if piece.casefold() not in _AIR | _NO_AIR
+            else piece.casefold()
+        )
         known = True
         if word in _WORDS and (piece.casefold() == word or _COUNTER.match(piece.casefold())):
             technique = technique or _WORDS[word]
@@ -108,7 +121,14 @@ def _parts(stem: str) -> NameParts:
     if concentration and float(concentration.split()[0]) == 0:
         blank = True
     return NameParts(
-        electrode=electrode, technique=technique, concentration=concentration, scan_rate=scan_rate, air=air, blank=blank, log=log, rest=rest
+        electrode=electrode,
+        technique=technique,
+        concentration=concentration,
+        scan_rate=scan_rate,
+        air=air,
+        blank=blank,
+        log=log,
+        rest=rest,
     )
 
 
@@ -126,7 +146,9 @@ def shared_lead_removed(names: Iterable[str]) -> dict[str, str]:
     all_names = sorted(set(names))
     short = {name: re.sub(r"^[^_\-\s]+[_\-\s]+", "", name) for name in all_names}
     leads = {name[: len(name) - len(short[name])] for name in all_names}
-    telling = all(re.search(r"[A-Za-z]", s) for s in short.values()) and len(set(short.values())) == len(all_names)
+    telling = all(re.search(r"[A-Za-z]", s) for s in short.values()) and len(set(short.values())) == len(
+        all_names
+    )
     if len(all_names) > 1 and len(leads) == 1 and leads != {""} and telling:
         return short
     return {name: name for name in all_names}
@@ -151,7 +173,11 @@ class MadeOf:
 
 def made_of(electrode: str) -> MadeOf:
     """Material and role from an electrode's name: "Ni-seeded-2" is "nickel, seeded", a control."""
-    words = [w for w in re.split(r"[_\-\s]+|(?<=[A-Za-z])(?=\d)|(?<=\d)(?=[A-Za-z])", electrode) if w and not w.isdigit()]
+    words = [
+        w
+        for w in re.split(r"[_\-\s]+|(?<=[A-Za-z])(?=\d)|(?<=\d)(?=[A-Za-z])", electrode)
+        if w and not w.isdigit()
+    ]
     if not words:
         return MadeOf("?", "candidate")
     first, others = words[0], words[1:]
@@ -159,6 +185,10 @@ def made_of(electrode: str) -> MadeOf:
     if any(w.casefold() in _BULK for w in others):
         return MadeOf(f"{metal or first} {' '.join(others)}", "bulk")
     if first.casefold() in _BARE or any(w.casefold() == "bare" for w in words):
-        return MadeOf("bare " + ("carbon" if first.casefold() in {"spc", "spce", "gce", "gc", "carbon", "bare"} else first), "bare")
+        return MadeOf(
+            "bare "
+            + ("carbon" if first.casefold() in {"spc", "spce", "gce", "gc", "carbon", "bare"} else first),
+            "bare",
+        )
     material = metal or first
     return MadeOf(f"{material}, {' '.join(others)}", "control") if others else MadeOf(material, "candidate")

@@ -30,7 +30,13 @@ def reader_tables(taken: Sequence[Taken]) -> tuple[list[str], list[str]]:
     used: set[str] = set()
     for (_, technique, _), members in families.items():
         pattern = pattern_for(members, recordings)
-        key = base = re.sub(r"[^A-Za-z0-9]+", "-", f"{members[0].parts.electrode.split('-')[0]} {technique or 'exports'}").strip("-").lower()
+        key = base = (
+            re.sub(
+                r"[^A-Za-z0-9]+", "-", f"{members[0].parts.electrode.split('-')[0]} {technique or 'exports'}"
+            )
+            .strip("-")
+            .lower()
+        )
         for number in range(2, len(families) + 2):
             if key not in used:
                 break
@@ -63,21 +69,36 @@ def pattern_for(members: Sequence[Taken], everything: Sequence[Taken]) -> str:
 def _common(names: Sequence[str]) -> str:
     """The first letters that all names share."""
     least, most = min(names), max(names)
-    length = next((i for i, (a, b) in enumerate(zip(least, most, strict=False)) if a != b), min(len(least), len(most)))
+    length = next(
+        (i for i, (a, b) in enumerate(zip(least, most, strict=False)) if a != b), min(len(least), len(most))
+    )
     return least[:length]
 
 
 def _table(key: str, pattern: str, member: Taken, technique: str) -> list[str]:
     shown = member.preview
-    roles = ("potential", "current") if technique in {"cyclic voltammogram", "linear sweep", "differential pulse", "square wave", ""} else ("time", "current")
-    lines = ["", f"# These files cannot be understood by themselves. {PurePosixPath(member.file).name} begins:"]
-    lines += [f"#   {number:>4}  {_harmless(text)}" for number, text in (shown.lines[:_SHOWN] if shown else ())]
+    roles = (
+        ("potential", "current")
+        if technique in {"cyclic voltammogram", "linear sweep", "differential pulse", "square wave", ""}
+        else ("time", "current")
+    )
+    lines = [
+        "",
+        f"# These files cannot be understood by themselves. {PurePosixPath(member.file).name} begins:",
+    ]
+    lines += [
+        f"#   {number:>4}  {_harmless(text)}" for number, text in (shown.lines[:_SHOWN] if shown else ())
+    ]
     lines += [f"[readers.{key}]", f"files = {_text(pattern)}"]
     columns = ", ".join(f'{role} = "{BLANK}"' for role in roles)
     lines.append(f"columns = {{ {columns} }}  # the number of the column, from 1, or its heading")
     lines.append(f'units = {{ {columns} }}  # such as "mV" and "uA"')
     if shown is not None:
-        lines += [f"{name} = {_text(value)}" for name, value in (("delimiter", shown.delimiter), ("decimal", shown.decimal)) if value]
+        lines += [
+            f"{name} = {_text(value)}"
+            for name, value in (("delimiter", shown.delimiter), ("decimal", shown.decimal))
+            if value
+        ]
         if shown.first_row:
             lines.append(f"skip = {shown.first_row - 1}")
     return lines

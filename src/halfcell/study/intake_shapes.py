@@ -52,7 +52,9 @@ def shape_of(recording: Recording) -> Shape:
     cycles = max(1, round((len(turns) + 1) / 2))
     if recording.cycle is not None:
         cycles = int(np.unique(recording.cycle[np.isfinite(recording.cycle)]).size)
-    return Shape(technique="cyclic voltammogram", told_by="the shape of the potential", scan_rate=rate, cycles=cycles)
+    return Shape(
+        technique="cyclic voltammogram", told_by="the shape of the potential", scan_rate=rate, cycles=cycles
+    )
 
 
 def turning_points(values: FloatArray, least: float) -> list[int]:

@@ -24,7 +24,10 @@ if TYPE_CHECKING:
 COLUMNS = (
     "file", "electrode", "technique", "solution", "concentration", "scan_rate", "order", "scale", "log", "step_potential", "note", "guessed",
 )  # fmt: skip
-_REFERENCE = re.compile(r"\b(?:vs\.?|versus|against)\s*((?:Ag\s*/\s*AgCl|Ag\s*/\s*Ag\+|Hg\s*/\s*HgO|SCE|RHE|NHE|SHE|MSE)\b)", re.IGNORECASE)
+_REFERENCE = re.compile(
+    r"\b(?:vs\.?|versus|against)\s*((?:Ag\s*/\s*AgCl|Ag\s*/\s*Ag\+|Hg\s*/\s*HgO|SCE|RHE|NHE|SHE|MSE)\b)",
+    re.IGNORECASE,
+)
 _CRITERIA = """
 # What must the electrode do, and what is wanted of it? Take the marks away and put your own limits.
 # [[choice.musts]]
@@ -77,7 +80,9 @@ def _intake_csv(taken: Sequence[Taken]) -> str:
     return out.getvalue()
 
 
-def _study_toml(name: str, taken: Sequence[Taken], rows: Sequence[GuessedRow]) -> tuple[str, list[str], list[str]]:
+def _study_toml(
+    name: str, taken: Sequence[Taken], rows: Sequence[GuessedRow]
+) -> tuple[str, list[str], list[str]]:
     reference, told = _reference(taken)
     lines = [
         "# Made from a folder of files. What is marked 'guessed' was guessed: check it, then take the mark away.",
@@ -94,13 +99,19 @@ def _study_toml(name: str, taken: Sequence[Taken], rows: Sequence[GuessedRow]) -
     guesses = ["study.toml: an oxidation has a positive current in the exports, 25 °C, groups by material."]
     questions = ["study.toml, analyte: what is to be sensed?"]
     if reference == BLANK:
-        questions.append("study.toml, reference_electrode: which reference electrode are the potentials against?")
-    questions.append("study.toml, oxidation_current: is the current of an oxidation positive or negative in these exports?")
+        questions.append(
+            "study.toml, reference_electrode: which reference electrode are the potentials against?"
+        )
+    questions.append(
+        "study.toml, oxidation_current: is the current of an oxidation positive or negative in these exports?"
+    )
     questions.append("study.toml, temperature: at which temperature was measured?")
     for part in (_solutions(rows), _volume(rows), _electrodes(rows), reader_tables(taken)):
         lines += part[0]
         questions += part[1]
-    questions.append("study.toml, [choice]: what must the electrode do, and what is wanted of it? Commented examples stand at the end.")
+    questions.append(
+        "study.toml, [choice]: what must the electrode do, and what is wanted of it? Commented examples stand at the end."
+    )
     return "\n".join(lines) + "\n" + _CRITERIA, guesses, questions
 
 
@@ -120,23 +131,49 @@ def _solutions(rows: Sequence[GuessedRow]) -> Part:
     names = sorted({row.cells["solution"] for row in rows if row.cells.get("solution")})
     others = len(names) > 1
     for name in names:
-        oxygen = {"electrolyte-air": "air", "electrolyte-deaerated": "removed"}.get(name, "removed" if others and "electrolyte-air" in names else "")
-        told = "guessed from the names of the files" if name != "electrolyte" else "guessed: other files speak of air"
-        lines += ["", f"[solutions.{name}]", f'description = "{BLANK}"  # such as "0.1 mol/L phosphate buffer"']
-        lines.append(f'oxygen = "{oxygen}"  # {told}' if oxygen else '# oxygen = "removed"  # or "air": only you know')
+        oxygen = {"electrolyte-air": "air", "electrolyte-deaerated": "removed"}.get(
+            name, "removed" if others and "electrolyte-air" in names else ""
+        )
+        told = (
+            "guessed from the names of the files"
+            if name != "electrolyte"
+            else "guessed: other files speak of air"
+        )
+        lines += [
+            "",
+            f"[solutions.{name}]",
+            f'description = "{BLANK}"  # such as "0.1 mol/L phosphate buffer"',
+        ]
+        lines.append(
+            f'oxygen = "{oxygen}"  # {told}' if oxygen else '# oxygen = "removed"  # or "air": only you know'
+        )
         lines.append("# ph = 7.0")
-        questions.append(f"study.toml, solutions.{name}: what is it, was oxygen removed, and which pH has it?")
+        questions.append(
+            f"study.toml, solutions.{name}: what is it, was oxygen removed, and which pH has it?"
+        )
     if "electrolyte-air" in names:
-        lines += ["", "[confounders.oxygen]", f'level = "{BLANK}"  # the level expected in real samples; water in equilibrium with air at 25 °C has about 0.26 mmol/L']
-        questions.append("study.toml, confounders.oxygen.level: which level of dissolved oxygen will real samples have?")
+        lines += [
+            "",
+            "[confounders.oxygen]",
+            f'level = "{BLANK}"  # the level expected in real samples; water in equilibrium with air at 25 °C has about 0.26 mmol/L',
+        ]
+        questions.append(
+            "study.toml, confounders.oxygen.level: which level of dissolved oxygen will real samples have?"
+        )
     return lines, questions
 
 
 def _volume(rows: Sequence[GuessedRow]) -> Part:
     if not any(row.cells.get("log") for row in rows):
         return [], []
-    lines = ["", "[analysis.amperometry]", f'start_volume = "{BLANK}"  # the volume of solution before the first addition, such as "20 mL"']
-    return lines, ["study.toml, analysis.amperometry.start_volume: how much solution was there before the first addition?"]
+    lines = [
+        "",
+        "[analysis.amperometry]",
+        f'start_volume = "{BLANK}"  # the volume of solution before the first addition, such as "20 mL"',
+    ]
+    return lines, [
+        "study.toml, analysis.amperometry.start_volume: how much solution was there before the first addition?"
+    ]
 
 
 def _electrodes(rows: Sequence[GuessedRow]) -> Part:
@@ -144,8 +181,15 @@ def _electrodes(rows: Sequence[GuessedRow]) -> Part:
     lines: list[str] = []
     for name in names:
         made = made_of(name)
-        lines += ["", f"[electrodes.{_key(name)}]", f"material = {_text(made.material)}  # guessed from the name"]
-        lines += [f'role = "{made.role}"  # guessed: candidate, bare, control or bulk', f'area = "{BLANK}"  # such as "0.0707 cm^2"']
+        lines += [
+            "",
+            f"[electrodes.{_key(name)}]",
+            f"material = {_text(made.material)}  # guessed from the name",
+        ]
+        lines += [
+            f'role = "{made.role}"  # guessed: candidate, bare, control or bulk',
+            f'area = "{BLANK}"  # such as "0.0707 cm^2"',
+        ]
     questions = [
         f"study.toml, electrodes: the geometric area of each ({listed(names)}).",
         "study.toml, electrodes: are material and role right; which recipe, batch, and steps done or left out (factors)?",
@@ -159,7 +203,10 @@ def _row_guesses(rows: Sequence[GuessedRow]) -> list[str]:
     for row in rows:
         for column, told_by in row.guessed.items():
             sources[column, told_by] = sources.get((column, told_by), 0) + 1
-    return [f"runs.csv, column {column}: {count(number, 'row')} from {told_by}." for (column, told_by), number in sources.items()]
+    return [
+        f"runs.csv, column {column}: {count(number, 'row')} from {told_by}."
+        for (column, told_by), number in sources.items()
+    ]
 
 
 def _row_questions(taken: Sequence[Taken], rows: Sequence[GuessedRow]) -> list[str]:
@@ -167,19 +214,47 @@ def _row_questions(taken: Sequence[Taken], rows: Sequence[GuessedRow]) -> list[s
 
     def ask(column: str, sentence: str, files: list[str]) -> None:
         if files:
-            asked.append(f"runs.csv, column {column}: {sentence} ({listed((PurePosixPath(f).name for f in files), 4)})")
+            asked.append(
+                f"runs.csv, column {column}: {sentence} ({listed((PurePosixPath(f).name for f in files), 4)})"
+            )
 
     def files(keep: object) -> list[str]:
         return [row.cells["file"] for row in rows if keep(row.cells, row.guessed)]  # type: ignore[operator]
 
     ask("electrode", "which electrode is it?", files(lambda c, g: c["electrode"] == BLANK))
     ask("technique", "which kind of record is it?", files(lambda c, g: c["technique"] == BLANK))
-    ask("scan_rate", "at which scan rate?", files(lambda c, g: c["technique"] in {"cyclic voltammogram", "linear sweep"} and not c.get("scan_rate")))
-    ask("concentration", "how much analyte was in the solution? Nothing in the name tells; empty means a blank.", files(lambda c, g: g.get("concentration", "").startswith("nothing")))
-    ask("step_potential", "at which potential?", files(lambda c, g: c["technique"] in {"additions", "potential step"} and not c.get("step_potential")))
-    ask("log", "when was how much of which solution added? A CSV file with time, volume, concentration.", files(lambda c, g: c["technique"] == "additions" and not c.get("log")))
-    ask("scale", "how long is a pixel, such as 1.5 nm?", [t.file for t in taken if t.kind == "micrograph" and not math.isfinite(t.scale)])
-    asked += [f"{t.file}: it is no export that can be read and was put aside; is it needed?" for t in taken if t.kind == "other" and t.problem]
+    ask(
+        "scan_rate",
+        "at which scan rate?",
+        files(
+            lambda c, g: c["technique"] in {"cyclic voltammogram", "linear sweep"} and not c.get("scan_rate")
+        ),
+    )
+    ask(
+        "concentration",
+        "how much analyte was in the solution? Nothing in the name tells; empty means a blank.",
+        files(lambda c, g: g.get("concentration", "").startswith("nothing")),
+    )
+    ask(
+        "step_potential",
+        "at which potential?",
+        files(lambda c, g: c["technique"] in {"additions", "potential step"} and not c.get("step_potential")),
+    )
+    ask(
+        "log",
+        "when was how much of which solution added? A CSV file with time, volume, concentration.",
+        files(lambda c, g: c["technique"] == "additions" and not c.get("log")),
+    )
+    ask(
+        "scale",
+        "how long is a pixel, such as 1.5 nm?",
+        [t.file for t in taken if t.kind == "micrograph" and not math.isfinite(t.scale)],
+    )
+    asked += [
+        f"{t.file}: it is no export that can be read and was put aside; is it needed?"
+        for t in taken
+        if t.kind == "other" and t.problem
+    ]
     return asked
 
 

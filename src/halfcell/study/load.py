@@ -9,7 +9,7 @@ from halfcell.errors import Problem, StudyError
 from halfcell.study.check_criteria import check_criteria
 from halfcell.study.check_files import check_files
 from halfcell.study.check_names import check_names
-from halfcell.study.check_raw import check_raw
+from halfcell.study.check_raw import Progress, check_raw
 from halfcell.study.check_runs import check_runs
 from halfcell.study.draft import Draft, read_draft
 from halfcell.study.study import Study
@@ -21,16 +21,18 @@ _CHECKS: tuple[Callable[[Draft], Iterator[Problem]], ...] = (check_files, check_
 _SHOWN = 30
 
 
-def check(folder: str | Path) -> tuple[Problem, ...]:
+def check(folder: str | Path, progress: Progress | None = None) -> tuple[Problem, ...]:
     """Everything that is wrong with a study folder, errors first, at once.
 
+    ``progress(what, done, of)`` is called while raw files are read.
     Reads the three files of the study and opens each raw file; executes and writes nothing.
     Raises StudyError only when there is no such folder.
     """
     draft = read_draft(Path(folder))
     problems = list(draft.problems)
-    for part in (*_CHECKS, check_runs, check_raw):
+    for part in (*_CHECKS, check_runs):
         problems += part(draft)
+    problems += check_raw(draft, progress)
     return _sorted(problems)
 
 

@@ -26,8 +26,8 @@ _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
     "connect-src 'self'; form-action 'self'; frame-src 'self'; base-uri 'none'; frame-ancestors 'self'"
 )
-_PICTURE = b"default-src 'none'; style-src 'unsafe-inline'; img-src data:"
-"""A drawn figure carries its own styles and nothing that runs."""
+DRAWN = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'self'"
+"""For what halfcell drew itself (a figure, the report): it carries its own styles and nothing that runs."""
 _HEADERS = (
     (b"content-security-policy", _POLICY.encode()),
     (b"x-content-type-options", b"nosniff"),
@@ -132,8 +132,8 @@ class Guard:
             if message["type"] == "http.response.start":
                 begun = True
                 headers = dict(_HEADERS)
-                if (b"content-type", b"image/svg+xml") in message.get("headers", []):
-                    headers[b"content-security-policy"] = _PICTURE
+                if (b"content-security-policy", DRAWN.encode()) in message.get("headers", []):
+                    headers[b"content-security-policy"] = DRAWN.encode()
                 own = set(headers)
                 kept = [(k, v) for k, v in message.get("headers", []) if k.lower() not in own]
                 stated = any(k.lower() == b"cache-control" for k, _ in kept)

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from halfcell.app.routes import decide, home, places, record, why
+from halfcell.app.routes import decide, home, places, record, report, why
 
-ROUTERS = (decide.router, home.router, places.router, record.router, why.router)
+ROUTERS = (decide.router, home.router, places.router, record.router, report.router, why.router)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from halfcell.app.guard import DRAWN
 from halfcell.app.pages import PLACES, page
 from halfcell.app.routes.editors import editors
 from halfcell.errors import StudyError
@@ -71,8 +72,12 @@ def figure(request: Request, key: str, form: str = "svg", width: float = 160.0, 
         )
     media, ending = FORMS[form]
     name = "".join(c if c.isalnum() else "-" for c in exhibit.title)[:80].strip("-") or "figure"
-    headers = {
-        "content-disposition": f'attachment; filename="{name.encode("ascii", "ignore").decode() or "figure"}{ending}"'
-    }
+    headers: dict[str, str] = {}
+    if request.query_params.get("save"):
+        headers["content-disposition"] = (
+            f'attachment; filename="{name.encode("ascii", "ignore").decode() or "figure"}{ending}"'
+        )
+    if form == "svg":
+        headers["content-security-policy"] = DRAWN
     data = drawn(desk.analysis, exhibit, form, width, dpi)
-    return Response(data, media_type=media, headers=headers if request.query_params.get("save") else {})
+    return Response(data, media_type=media, headers=headers)

@@ -22,9 +22,13 @@ Cores = Annotated[int | None, typer.Option(help="Cores to use; all of them by de
 
 def console(*, error: bool = False) -> Console:
     """Where people read: colours only on a terminal."""
+    import os
+
     from rich.console import Console
 
-    return Console(stderr=error, highlight=False, soft_wrap=not sys.stdout.isatty())
+    # In a pipe there is no width to fit into; 80 columns would fold every row.
+    fits = sys.stdout.isatty() or "COLUMNS" in os.environ
+    return Console(stderr=error, highlight=False, width=None if fits else 160)
 
 
 def plain(text: str = "", *, error: bool = False) -> None:

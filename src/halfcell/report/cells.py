@@ -42,6 +42,16 @@ class Column:
     u_whole: int = 0
     u_part: int = 0
 
+    @property
+    def part_width(self) -> float:
+        """Width of what follows the whole digits; a point is narrower than a digit."""
+        return max(self.part - 0.55, 0.0)
+
+    @property
+    def u_part_width(self) -> float:
+        """The same for the uncertainty."""
+        return max(self.u_part - 0.55, 0.0)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Aligned:

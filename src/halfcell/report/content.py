@@ -124,8 +124,8 @@ def usual_part(analysis: Analysis, place: str) -> Part:
         sections.append(Section(title="Verdict", blocks=(Text(text=text, tone="caution"),)))
     single = [f for f in rows if f.electrode and not f.condition]
     if single:
-        table = by_electrode("Findings by electrode", single, dict.fromkeys(f.name for f in single))
-        sections.append(Section(title="Findings", blocks=(table,)))
+        table = by_electrode("", single, dict.fromkeys(f.name for f in single))
+        sections.append(Section(title="Findings by electrode", blocks=(table,)))
     others = [f for f in rows if not f.electrode or f.condition]
     if others:
         sections.append(

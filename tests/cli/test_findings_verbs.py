@@ -135,7 +135,7 @@ def test_why_of_an_unknown_finding_names_the_nearest(folder, capsys):
 def test_report_names_what_it_wrote(folder, capsys):
     code, out, err = run(capsys, "report", str(folder), "--folder", str(folder / "out"), "--part", "methods")
     assert code == 0
-    assert [line.rsplit(".", 1)[1] for line in out.split()] == ["html", "csv", "json", "xlsx", "txt"]
+    assert [line.rsplit(".", 1)[1] for line in out.split()] == ["html", "pdf", "csv", "json", "xlsx", "txt"]
     assert (folder / "out" / "report.html").is_file()
     assert "Doubtful." in err
 

@@ -12,7 +12,14 @@ def test_the_files_of_a_report(analysis, folder):
     written = write_report(analysis, figures=0)
     assert written.folder == folder / "report"
     names = sorted(p.name for p in written.folder.iterdir())
-    assert names == ["findings.csv", "findings.json", "findings.xlsx", "methods.txt", "report.html"]
+    assert names == [
+        "findings.csv",
+        "findings.json",
+        "findings.xlsx",
+        "methods.txt",
+        "report.html",
+        "report.pdf",
+    ]
     assert all(p.stat().st_size > 100 for p in written.files)
     table = json.loads((written.folder / "findings.json").read_text("utf-8"))
     assert table["format"] == 1
@@ -27,7 +34,7 @@ def test_only_its_own_files_are_replaced(analysis, tmp_path):
     write_report(analysis, target, parts=["chooses"], figures=0)
     assert (target / "notes.txt").read_text("utf-8") == "mine"
     assert "<!doctype html>" in (target / "report.html").read_text("utf-8")
-    assert len(list(target.iterdir())) == 6
+    assert len(list(target.iterdir())) == 7
 
 
 def test_a_report_folder_that_is_a_link_is_refused(analysis, folder, tmp_path):

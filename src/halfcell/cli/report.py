@@ -23,7 +23,7 @@ def command(
     show: Annotated[bool, typer.Option("--open", help="Open the page in the browser.")] = False,
     cores: Cores = None,
 ) -> None:
-    """Write the report of a study: one HTML page, the findings as CSV, JSON and XLSX, the methods as text.
+    """Write the report of a study: an HTML page, a PDF, the findings as CSV, JSON and XLSX, the methods.
 
     Only the report's own files are replaced; raw files are never written to.
 

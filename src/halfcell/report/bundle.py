@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from halfcell.errors import HalfcellError, Problem
 from halfcell.report.html import html_report
 from halfcell.report.methods_text import methods_text
+from halfcell.report.pdf import pdf_report
 from halfcell.report.spreadsheet import spreadsheet
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ def write_report(
     cache: Cache | None = None,
     progress: Callable[[str, int, int], None] | None = None,
 ) -> Written:
-    """Write report.html, findings.csv, findings.json, findings.xlsx and methods.txt.
+    """Write report.html, report.pdf, findings.csv, findings.json, findings.xlsx and methods.txt.
 
     ``folder`` is the study's ``report`` by default; other files in it are left alone. Each file is
     written beside and moved into place, so that a reader never sees half of one. Raises ValueError
@@ -52,6 +53,7 @@ def write_report(
     page = html_report(analysis, parts=parts, figures=figures, cores=cores, cache=cache, progress=progress)
     contents = {
         "report.html": page.html.encode("utf-8"),
+        "report.pdf": pdf_report(page.said, page.drawn),
         "findings.csv": analysis.findings.csv().replace("\r\n", "\n").encode("utf-8"),
         "findings.json": analysis.findings.json().encode("utf-8"),
         "findings.xlsx": spreadsheet(analysis),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from halfcell._version import __version__
@@ -25,15 +26,19 @@ if TYPE_CHECKING:
 
 __all__ = ["Page", "html_report"]
 
-from dataclasses import dataclass
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
-    """The page, and what of it could not be written or drawn."""
+    """The page, what it says and shows, and what of it could not be written or drawn."""
 
     html: str
-    problems: tuple[Problem, ...] = ()
+    said: Content
+    drawn: Drawn
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """Parts that could not be written and figures that could not be drawn."""
+        return self.said.problems + self.drawn.problems
 
 
 def html_report(
@@ -51,7 +56,7 @@ def html_report(
     """
     said = content(analysis, parts)
     drawn = draw_all(analysis, said.parts, limit=figures, cores=cores, cache=cache, progress=progress)
-    return Page(html=render(analysis, said, drawn), problems=said.problems + drawn.problems)
+    return Page(html=render(analysis, said, drawn), said=said, drawn=drawn)
 
 
 def render(analysis: Analysis, said: Content, drawn: Drawn) -> str:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["DRAWINGS"]
 
-_NOT_A_KIND = {"style", "svg"}
+_NOT_A_KIND = {"files", "style", "svg"}
 
 
 class _Drawings(Mapping[str, "Drawing"]):

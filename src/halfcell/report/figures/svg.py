@@ -18,11 +18,11 @@ if TYPE_CHECKING:
 
 __all__ = ["figure_svg"]
 
-_ONE_AT_A_TIME = threading.Lock()
+ONE_AT_A_TIME = threading.Lock()
 """The drawing library's settings are global; the app draws from several threads."""
 
 FONTS = "system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', 'Noto Sans', 'Liberation Sans', Arial, sans-serif"
-_SETTINGS: Any = {
+SETTINGS: Any = {
     "svg.fonttype": "none",
     "svg.hashsalt": "halfcell",
     "path.simplify": True,
@@ -46,7 +46,7 @@ def figure_svg(exhibit: Exhibit, colours: Mapping[str, str], *, alt: str = "") -
     from halfcell.report.figures import DRAWINGS
 
     draw = DRAWINGS[exhibit.kind]
-    with _ONE_AT_A_TIME, mpl.rc_context(_SETTINGS):
+    with ONE_AT_A_TIME, mpl.rc_context(SETTINGS):
         figure = draw(exhibit, colours)
         text = _drawn(figure)
     return inline(text, key=f"{exhibit.kind} {exhibit.key}", alt=alt or exhibit.title)

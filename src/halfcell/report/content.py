@@ -78,7 +78,7 @@ def title_of(analysis: Analysis) -> str:
 
 def invented_notice(analysis: Analysis) -> str:
     """The comment at the top of study.toml where it says that the data are invented, else an empty text."""
-    lines = []
+    lines: list[str] = []
     try:
         with (analysis.study.folder / "study.toml").open(encoding="utf-8-sig") as source:
             while len(lines) < 5 and (line := source.readline(400).strip()).startswith("#"):

@@ -152,3 +152,12 @@ def test_a_folder_that_is_no_study_is_said_without_a_traceback(verb, tmp_path, c
     assert code == 1
     assert "nowhere" in err or "study.toml" in err
     assert "Traceback" not in err
+
+
+def test_a_figure_format_or_width_that_cannot_be_is_said(folder, capsys):
+    code, _, err = run(capsys, "report", str(folder), "--save-figures", "gif")
+    assert code == 2
+    assert "svg, pdf or png" in err.replace("\n", " ")
+    code, _, err = run(capsys, "report", str(folder), "--save-figures", "png", "--width", "85")
+    assert code == 1
+    assert "85 mm" in err

@@ -49,7 +49,7 @@ def write_report(
     written beside and moved into place, so that a reader never sees half of one. Raises ValueError
     for a part that does not exist, HalfcellError for a folder that cannot be written to.
     """
-    target = _target(analysis, folder)
+    target = target_folder(analysis, folder)
     page = html_report(analysis, parts=parts, figures=figures, cores=cores, cache=cache, progress=progress)
     contents = {
         "report.html": page.html.encode("utf-8"),
@@ -60,12 +60,13 @@ def write_report(
         "methods.txt": methods_text(analysis).encode("utf-8"),
     }
     for name, data in contents.items():
-        _put(target / name, data)
+        put(target / name, data)
     files = tuple(target / name for name in contents)
     return Written(folder=target, page=files[0], files=files, problems=page.problems)
 
 
-def _target(analysis: Analysis, folder: str | Path | None) -> Path:
+def target_folder(analysis: Analysis, folder: str | Path | None) -> Path:
+    """The folder to write to, made if need be; the study's own ``report`` by default, unless that is a link."""
     target = Path(folder) if folder is not None else analysis.study.folder / "report"
     if folder is None and target.is_symlink():
         raise HalfcellError(
@@ -80,7 +81,8 @@ def _target(analysis: Analysis, folder: str | Path | None) -> Path:
     return target
 
 
-def _put(path: Path, data: bytes) -> None:
+def put(path: Path, data: bytes) -> None:
+    """Write a file beside its place and move it there. Raises HalfcellError where that fails."""
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     except OSError as error:

@@ -34,10 +34,7 @@ def figure_file(
     from halfcell.report.figures import DRAWINGS
     from halfcell.report.figures.svg import ONE_AT_A_TIME, SETTINGS
 
-    if format not in get_args(Format):
-        raise ValueError(f"A figure is saved as one of {', '.join(get_args(Format))}, not {format!r}.")
-    if width is not None and not 0.02 <= width <= 1.0:
-        raise ValueError(f"A figure is 20 mm to 1 m wide, not {width * 1e3:.3g} mm.")
+    check_form(format, width)
     draw = DRAWINGS[exhibit.kind]
     with ONE_AT_A_TIME, mpl.rc_context(SETTINGS | {"pdf.fonttype": 42}):
         figure = draw(exhibit, colours)
@@ -48,3 +45,11 @@ def figure_file(
         clock = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}[format]
         figure.savefig(out, format=format, dpi=dpi, facecolor="white", metadata=clock)
     return out.getvalue()
+
+
+def check_form(format: str, width: float | None) -> None:  # noqa: A002 - the word people use
+    """Raises ValueError for a format or a width that a figure cannot have."""
+    if format not in get_args(Format):
+        raise ValueError(f"A figure is saved as one of {', '.join(get_args(Format))}, not {format!r}.")
+    if width is not None and not 0.02 <= width <= 1.0:
+        raise ValueError(f"A figure is 20 mm to 1 m wide, not {width * 1e3:.3g} mm.")

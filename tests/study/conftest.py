@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -43,6 +44,12 @@ def voltammogram(height: float = 0.0, rate: float = 0.05, cycles: int = 1) -> st
     i = 2e-6 * np.where(up, 1, -1) + height * np.exp(-(((e - 0.5) / 0.05) ** 2)) * up
     lines = ["Time/s,E/V,I/A"] + [f"{a:.3f},{b:.4f},{c:.5e}" for a, b, c in zip(t, e, i, strict=True)]
     return "\n".join(lines) + "\n"
+
+
+@pytest.fixture
+def sweep() -> Callable[..., str]:
+    """``voltammogram`` for tests that write exports of their own."""
+    return voltammogram
 
 
 @pytest.fixture

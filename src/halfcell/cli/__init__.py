@@ -6,7 +6,7 @@ annotations, whose docstring (with an example) is the help. Exit codes:
     0    done
     1    a study folder, file or value has a mistake; every one is named on standard error
     2    the command was written wrongly
-    70   a fault of halfcell itself (HALFCELL_DEBUG=1 shows where)
+    70   a fault of halfcell itself (--debug shows where)
     130  stopped by the person
 """
 
@@ -56,6 +56,9 @@ def application() -> typer.Typer:
         _version: bool = typer.Option(
             False, "--version", is_eager=True, help="Print the version and stop.", callback=_print_version
         ),
+        _debug: bool = typer.Option(
+            False, "--debug", help="Show where in the program an error happened (also HALFCELL_DEBUG=1)."
+        ),
     ) -> None:
         """From raw electroanalytical files to a defended choice of electrode."""
 
@@ -81,38 +84,22 @@ def main(arguments: list[str] | None = None) -> None:
 
 
 def _run(arguments: list[str] | None) -> int:
-    from halfcell.errors import HalfcellError
+    from halfcell.cli._ending import STOPPED, ended
 
+    words = sys.argv[1:] if arguments is None else list(arguments)
+    debug = "--debug" in words or bool(os.environ.get("HALFCELL_DEBUG"))
     _speak_utf8()
     try:
-        result: Any = application()(args=arguments, prog_name="halfcell", standalone_mode=True)
-    except SystemExit as ended:
-        return ended.code if isinstance(ended.code, int) else int(bool(ended.code))
-    except HalfcellError as error:
-        from halfcell.cli._terminal import tell
-
-        tell(error)
-        return 1
-    except KeyboardInterrupt:
-        print("Stopped.", file=sys.stderr)
-        return 130
-    except BrokenPipeError:
-        # The reader of a pipe has gone, as with `| head`; nothing is wrong.
-        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123 - kept open until the exit
-        return 0
-    except OSError as error:
-        name = f"{error.filename}: " if error.filename else ""
-        print(f"{name}{error.strerror or error}", file=sys.stderr)
-        return 1
-    except Exception as error:
-        if os.environ.get("HALFCELL_DEBUG"):
-            raise
-        print(
-            f"This is a fault of halfcell, not of your data ({type(error).__name__}: {error}). "
-            "Run it again with HALFCELL_DEBUG=1 to see where, and report it.",
-            file=sys.stderr,
-        )
-        return 70
+        result: Any = application()(args=words, prog_name="halfcell", standalone_mode=True)
+        sys.stdout.flush()
+    except SystemExit as exit_:
+        if exit_.code == STOPPED:  # the library has met the person's Ctrl+C
+            return ended(KeyboardInterrupt())
+        return exit_.code if isinstance(exit_.code, int) else int(bool(exit_.code))
+    except KeyboardInterrupt as error:
+        return ended(error)
+    except Exception as error:  # noqa: BLE001 - nobody should meet a traceback
+        return ended(error, debug=debug)
     return result if isinstance(result, int) else 0
 
 

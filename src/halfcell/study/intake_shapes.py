@@ -49,7 +49,8 @@ def shape_of(recording: Recording) -> Shape:
     rate = scan_rate(recording)
     if not turns:
         return Shape(technique="linear sweep", told_by="the shape of the potential", scan_rate=rate)
-    cycles = max(1, round((len(turns) + 1) / 2))
+    travel = float(np.sum(np.abs(np.diff(potential[[0, *turns, potential.size - 1]]))))
+    cycles = max(1, round(travel / (2 * span)))
     if recording.cycle is not None:
         cycles = int(np.unique(recording.cycle[np.isfinite(recording.cycle)]).size)
     return Shape(

@@ -19,7 +19,7 @@ def test_the_bend_of_fluorescein_is_seen() -> None:
     found = linear_range(X, Y)
     assert not found.whole
     assert found.low == 0
-    assert 12 <= found.high <= 14
+    assert 12 <= found.high <= 16
 
 
 def test_lack_of_fit_against_a_general_library() -> None:

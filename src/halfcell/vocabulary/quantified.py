@@ -4,4 +4,50 @@ from __future__ import annotations
 
 from halfcell.vocabulary.term import Term
 
-QUANTIFIED: tuple[Term, ...] = ()
+_CURRENT = {"unit": "uA", "si": "A"}
+_LEVEL = {"unit": "umol/L", "si": "mol/m^3"}
+_PERCENT = {"unit": "percent", "si": "1"}
+_Q, _C = "Quantifies", "Confounds"
+
+QUANTIFIED: tuple[Term, ...] = (
+    Term(name="sensitivity", label="Sensitivity", meaning="slope of the calibration line of the electrode, positive in the direction of the material's response", unit="uA/(mmol/L)", si="A/(mol/m^3)", place=_Q, better="higher"),
+    Term(name="sensitivity_per_area", label="Sensitivity per area", meaning="sensitivity over the geometric area", unit="uA/(mmol/L)/cm^2", si="A/(mol/m^3)/m^2", place=_Q, better="higher"),
+    Term(name="sensitivity_per_real_area", label="Sensitivity per real area", meaning="sensitivity over the real area found from a monolayer's charge", unit="uA/(mmol/L)/cm^2", si="A/(mol/m^3)/m^2", place=_Q, better="higher"),
+    Term(name="sensitivity_per_mass", label="Sensitivity per metal mass", meaning="sensitivity over the mass of metal deposited", unit="uA/(mmol/L)/ug", si="A/(mol/m^3)/kg", place=_Q, better="higher"),
+    Term(name="mean_sensitivity", label="Mean sensitivity", meaning="mean of the sensitivities of a group's electrodes; its uncertainty holds the scatter between electrodes", unit="uA/(mmol/L)", si="A/(mol/m^3)", place=_Q, better="higher"),
+    Term(name="intercept", label="Intercept", meaning="current of the calibration line at no analyte", **_CURRENT, place=_Q),
+    Term(name="residual_sd", label="Residual standard deviation", meaning="scatter of single points about the calibration line", **_CURRENT, place=_Q, better="lower"),
+    Term(name="linearity", label="Linearity", meaning="straight, bent or untested: whether all levels lie on one line at the study's confidence", place=_Q, word=True),
+    Term(name="linear_range_low", label="Lowest level of the linear range", meaning="lower end of the largest span of levels on one line", **_LEVEL, place=_Q, better="lower"),
+    Term(name="linear_range_high", label="Highest level of the linear range", meaning="upper end of the largest span of levels on one line", **_LEVEL, place=_Q, better="higher"),
+    Term(name="limit_of_detection", label="Limit of detection", meaning="limit of detection by the definition the study names", **_LEVEL, place=_Q, better="lower"),
+    Term(name="limit_of_quantification", label="Limit of quantification", meaning="limit of quantification by the definition the study names", **_LEVEL, place=_Q, better="lower"),
+    Term(name="decision_limit", label="Decision limit", meaning="level above which a signal is no blank, by the definition in the condition", **_LEVEL, place=_Q, better="lower"),
+    Term(name="detection_limit", label="Detection limit", meaning="limit of detection by the definition in the condition", **_LEVEL, place=_Q, better="lower"),
+    Term(name="quantification_limit", label="Quantification limit", meaning="limit of quantification by the definition in the condition", **_LEVEL, place=_Q, better="lower"),
+    Term(name="decision_limit_iso", label="Decision limit, ISO 11843-2", meaning="level read as more than a blank with a risk of 5 % of being wrong", **_LEVEL, place=_Q, better="lower"),
+    Term(name="detection_limit_iso", label="Detection limit, ISO 11843-2", meaning="level missed with a risk of 5 % only", **_LEVEL, place=_Q, better="lower"),
+    Term(name="saturation_current", label="Saturation current", meaning="current at which a site-limited response levels off", **_CURRENT, place=_Q),
+    Term(name="half_saturation", label="Half-saturation level", meaning="level at which half the saturation current flows", **_LEVEL, place=_Q),
+    Term(name="response_time", label="Response time", meaning="time from an addition to nine tenths of the step", unit="s", si="s", place=_Q, better="lower"),
+    Term(name="sampled_current", label="Sampled current", meaning="mean current in the sampling window after a potential step", **_CURRENT, place=_Q),
+    Term(name="plateau_current", label="Plateau current", meaning="steady current at one level of a stirred solution", **_CURRENT, place=_Q),
+    Term(name="plateau_drift", label="Drift", meaning="slope of the current before the first addition over time", unit="nA/min", si="A/s", place=_Q),
+    Term(name="blank_noise", label="Blank noise", meaning="standard deviation of single readings of the blank current", unit="nA", si="A", place=_Q, better="lower"),
+    Term(name="cottrell_slope", label="Slope against 1/√t", meaning="slope of the current after a potential step against 1/√t", unit="uA*s^0.5", si="A*s^0.5", place=_Q),
+    Term(name="repeatability", label="Repeatability", meaning="relative standard deviation of repeated readings at one level on one electrode", **_PERCENT, place=_Q, better="lower"),
+    Term(name="between_electrode_rsd", label="Scatter between electrodes", meaning="relative standard deviation of the sensitivity between electrodes of a group, that of the fit taken out", **_PERCENT, place=_Q, better="lower"),
+    Term(name="between_batch_rsd", label="Scatter between batches", meaning="relative standard deviation of the sensitivity between batches of a group", **_PERCENT, place=_Q, better="lower"),
+    Term(name="retention", label="Retention", meaning="signal after exposure over the signal before", **_PERCENT, place=_Q, better="higher"),
+    Term(name="storage_retention", label="Retention in storage", meaning="signal after storage over the signal of the fresh electrode", **_PERCENT, place=_Q, better="higher"),
+    Term(name="content", label="Content", meaning="analyte read in a sample", **_LEVEL, place=_Q),
+    Term(name="recovery", label="Recovery", meaning="analyte found over analyte added to a sample", **_PERCENT, place=_Q),
+    Term(name="content_by_addition", label="Content by standard addition", meaning="analyte in a sample from its own standard additions", **_LEVEL, place=_Q),
+    Term(name="false_concentration", label="False concentration", meaning="analyte level that the confounder at its stated level would be read as", **_LEVEL, place=_C, better="lower"),
+    Term(name="selectivity_coefficient", label="Selectivity coefficient", meaning="sensitivity to the confounder over that to the analyte", unit="1", si="1", place=_C, better="lower"),
+    Term(name="confounder_signal", label="Signal of the confounder", meaning="current that the confounder at its measured level adds to the blank", **_CURRENT, place=_C),
+    Term(name="additivity", label="Additivity", meaning="additive, not additive or untested: whether the analyte's slope is the same with the confounder present", place=_C, word=True),
+    Term(name="slope_ratio", label="Slope with over without", meaning="sensitivity with the confounder present over that without", unit="1", si="1", place=_C),
+    Term(name="peak_resolution", label="Resolution of peaks", meaning="distance of the analyte's and the confounder's peaks over their mean width", unit="1", si="1", place=_C, better="higher"),
+    Term(name="told_apart", label="Told apart", meaning="by potential, by difference, no, not needed or indistinguishable: how the confounder can be told from the analyte", place=_C, word=True),
+)  # fmt: skip

@@ -1,12 +1,48 @@
-"""The stage "quantifies": see halfcell.pipeline.stages."""
+"""The stage "quantifies": calibrations and their figures of merit; see halfcell.pipeline.stages."""
 
 from __future__ import annotations
 
-from halfcell.finding import Findings
-from halfcell.pipeline.bench import Bench
+from typing import TYPE_CHECKING
+
 from halfcell.pipeline.outcome import Outcome
+
+if TYPE_CHECKING:
+    from halfcell.finding import Finding, Findings
+    from halfcell.pipeline.bench import Bench
+    from halfcell.pipeline.quantifies.stirred import Gathered
 
 
 def quantifies(bench: Bench, findings: Findings) -> Outcome:
     """The findings of this stage; ``findings`` are those of the stages before."""
-    return Outcome()
+    from halfcell.pipeline.quantifies.across import group_findings
+    from halfcell.pipeline.quantifies.figures_of_merit import exhibit, merits
+    from halfcell.pipeline.quantifies.lines import fit_lines
+    from halfcell.pipeline.quantifies.peaks import gather_peaks
+    from halfcell.pipeline.quantifies.stepped import gather_steps
+    from halfcell.pipeline.quantifies.stirred import gather_additions
+
+    stirred, stepped = gather_additions(bench), gather_steps(bench)
+    lines = fit_lines(bench, [*stirred.points, *stepped.points, *gather_peaks(bench, findings)])
+    found = [*stirred.findings, *stepped.findings]
+    for fitted in lines.fitted:
+        found += merits(bench, findings, fitted)
+    found += _response_times(bench, stirred)
+    found += group_findings(bench, lines.main())
+    return Outcome(
+        findings=tuple(found),
+        exhibits=(*stirred.exhibits, *stepped.exhibits, *(exhibit(bench, f) for f in lines.fitted)),
+        problems=(*stirred.problems, *stepped.problems, *lines.problems),
+    )
+
+
+def _response_times(bench: Bench, stirred: Gathered) -> list[Finding]:
+    from halfcell.pipeline.quantifies.across import response_time
+
+    out = []
+    for electrode in dict.fromkeys(run.electrode for run, _ in stirred.rises):
+        records = [(run, rises) for run, rises in stirred.rises if run.electrode == electrode]
+        each = [m for _, rises in records for m in rises]
+        runs = tuple(run for run, _ in records)
+        settings = {"steps": len(each)}
+        out.append(bench.finding("response_time", response_time(each), method="response time", electrode=electrode, runs=runs, settings=settings))
+    return out

@@ -1,0 +1,202 @@
+"""Successive additions: from records and logs to points, findings and exhibits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from halfcell.amperometry.additions import AdditionTrace
+from halfcell.amperometry.dilution import dilute
+from halfcell.errors import HalfcellError, Problem
+from halfcell.pipeline.outcome import Exhibit
+from halfcell.pipeline.quantifies.logs import Log, read_log
+from halfcell.pipeline.quantifies.points import Point, is_clean, is_plain
+from halfcell.pipeline.quantifies.tasks import additions_of
+from halfcell.pipeline.workers import Job
+from halfcell.results import Measured
+
+if TYPE_CHECKING:
+    from halfcell.finding import Finding
+    from halfcell.pipeline.bench import Bench
+    from halfcell.results import FloatArray
+    from halfcell.study.model import Run
+
+
+@dataclass(slots=True)
+class Gathered:
+    """What a kind of record has given so far."""
+
+    points: list[Point] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    exhibits: list[Exhibit] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    rises: list[tuple[Run, tuple[Measured, ...]]] = field(default_factory=list)
+    """Response times of the steps of each record."""
+
+
+def gather_additions(bench: Bench) -> Gathered:
+    """Every record of additions of the study."""
+    out = Gathered()
+    runs = bench.study.runs_of("additions")
+    settings = bench.study.file.analysis.amperometry
+    logs: list[Log | None] = []
+    jobs = []
+    for run in runs:
+        log = _log(bench, run, out)
+        logs.append(log)
+        jobs.append(Job(files=(bench.source(run),), inputs=_inputs(bench, run, log), about=run.file))
+    results = bench.crew.each(additions_of, jobs, what="Reading additions")
+    for run, log, result in zip(runs, logs, results, strict=True):
+        if isinstance(result, Problem):
+            out.problems.append(result)
+            continue
+        levels = _levels(run, log, result, settings, out)
+        _tell(run, result, out)
+        if levels is not None:
+            _points(run, result, levels, out)
+        _findings(bench, run, result, out)
+        if is_plain(run) and is_clean(bench.study.solution(run)):
+            out.rises.append((run, result.t90))
+        out.exhibits.append(_exhibit(bench, run, result, None if levels is None else levels[0]))
+    return out
+
+
+def _log(bench: Bench, run: Run, out: Gathered) -> Log | None:
+    if not run.log:
+        return None
+    try:
+        return read_log(bench.study.folder / run.log, run.log)
+    except HalfcellError as error:
+        out.problems += error.problems or (Problem(file=run.log, what=str(error)),)
+        return None
+
+
+def _inputs(bench: Bench, run: Run, log: Log | None) -> dict[str, Any]:
+    settings = bench.study.file.analysis.amperometry
+    decided = bench.study.decisions(run.file, "remove step", "add step", "move step")
+    return {
+        "log": None if log is None or log.times is None else list(log.times),
+        "removed": [d.time for d in decided if d.kind == "remove step"],
+        "added": [d.time for d in decided if d.kind == "add step"],
+        "moved": [[d.time, d.to] for d in decided if d.kind == "move step"],
+        "settle": settings.settle,
+        "sample_from": settings.sample_from,
+        "sample_to": settings.sample_to,
+    }
+
+
+def _levels(run: Run, log: Log | None, trace: AdditionTrace, settings: Any, out: Gathered) -> tuple[FloatArray, FloatArray] | None:
+    """Level and its standard uncertainty after each addition of the trace; None where it cannot be known."""
+    k = trace.times.size
+    if log is None:
+        what = f"{k} steps were found, but without an addition log their levels are not known."
+        out.problems.append(Problem(file=run.file, what=what, example="name the log in runs.csv, column log", severity="warning"))
+        return None
+    if settings.start_volume is None:
+        what = "the volume before the first addition is not known, so that no level can be worked out."
+        out.problems.append(Problem(file="study.toml", place="analysis.amperometry.start_volume", what=what, example='start_volume = "20 mL"'))
+        return None
+    if len(log.volumes) != k:
+        what = f"the log has {len(log.volumes)} additions, but {k} steps are used; the levels are not known."
+        out.problems.append(Problem(file=run.file, what=what, example="correct the log, or add or remove a step by an adjustment", severity="warning"))
+        return None
+    made = [j not in _not_made(trace) for j in range(k)]
+    volumes = np.asarray(log.volumes)[made]
+    found = dilute(
+        settings.start_volume,
+        volumes,
+        np.asarray(log.concentrations)[made],
+        start_concentration=run.concentration or 0.0,
+        u_volume_relative=settings.volume_uncertainty,
+        u_stock_relative=settings.stock_uncertainty,
+    )
+    index = np.concatenate([[0], np.cumsum(made)])
+    return found.concentration[index], found.u[index]
+
+
+def _not_made(trace: AdditionTrace) -> tuple[int, ...]:
+    """Logged additions without a step among others that have one: taken as not made, and said."""
+    seen = [k for k in range(trace.times.size) if k not in trace.unseen]
+    if len(trace.unseen) == 0 or len(seen) < 2 * len(trace.unseen) or max(trace.unseen) > max(seen):
+        return ()
+    rises = np.array([trace.plateaus[k + 1].current.value - trace.plateaus[k].current.value for k in range(trace.times.size)])
+    usual = float(np.median(np.abs(rises[seen])))
+    return tuple(
+        k
+        for k in trace.unseen
+        if abs(rises[k]) < 0.2 * usual
+        and usual > 8 * float(np.hypot(trace.plateaus[k].current.u, trace.plateaus[k + 1].current.u))
+    )
+
+
+def _tell(run: Run, trace: AdditionTrace, out: Gathered) -> None:
+    skipped = _not_made(trace)
+    for k in skipped:
+        what = f"the log has an addition at {trace.times[k]:g} s, but the current does not step there: it is taken as not made."
+        example = "remove it from the log if it was not made; add the adjustment \"add step\" if it was"
+        out.problems.append(Problem(file=run.file, place=f"addition {k + 1}", what=what, example=example, severity="warning"))
+    quiet = [k for k in trace.unseen if k not in skipped]
+    if quiet:
+        listed = ", ".join(f"{trace.times[k]:g}" for k in quiet)
+        what = f"no step is seen in the current at the addition{'s' if len(quiet) > 1 else ''} at {listed} s."
+        out.problems.append(Problem(file=run.file, what=what, severity="warning"))
+    for at in trace.unlogged:
+        what = f"the current steps at {at:g} s, where the log has no addition: the levels after it may be wrong."
+        example = "add the line to the log, or the adjustment \"remove step\" if it was a disturbance"
+        out.problems.append(Problem(file=run.file, place=f"{at:g} s", what=what, example=example, severity="warning"))
+
+
+def _points(run: Run, trace: AdditionTrace, levels: tuple[FloatArray, FloatArray], out: Gathered) -> None:
+    level, u = levels
+    for k, plateau in enumerate(trace.plateaus):
+        if k > 0 and level[k] == level[k - 1]:
+            continue
+        out.points.append(
+            Point(
+                electrode=run.electrode,
+                kind="additions",
+                solution=run.solution,
+                level=float(level[k]),
+                u_level=float(u[k]),
+                current=plateau.current,
+                run=run,
+                series=run.file,
+            )
+        )
+
+
+def _findings(bench: Bench, run: Run, trace: AdditionTrace, out: Gathered) -> None:
+    first = trace.plateaus[0]
+    about: dict[str, Any] = {"electrode": run.electrode, "condition": run.file, "runs": (run,), "method": "plateau"}
+    window = {"from": first.start, "to": first.end, "lag-1 correlation": first.rho, "readings left out": first.rejected}
+    out.findings.append(bench.finding("plateau_current", first.current, settings=window, **about))
+    out.findings.append(bench.finding("plateau_drift", first.drift, settings=window, **about))
+    noise = Measured(value=first.sd, u=first.sd / np.sqrt(2 * max(first.n_eff - 1, 1)), df=max(first.n_eff - 1, 1))
+    out.findings.append(bench.finding("blank_noise", noise, settings=window, **about))
+
+
+def _exhibit(bench: Bench, run: Run, trace: AdditionTrace, levels: FloatArray | None) -> Exhibit:
+    return Exhibit(
+        kind="additions trace",
+        key=f"additions {run.file}",
+        title=f"{run.electrode}: successive additions",
+        place="Quantifies",
+        electrode=run.electrode,
+        group=bench.study.group(run.electrode),
+        condition=run.solution,
+        recordings=(run.file,),
+        data={
+            "time": trace.shown_time,
+            "current": trace.shown_current,
+            "additions": trace.times,
+            "unlogged": trace.unlogged,
+            "unseen": [float(trace.times[k]) for k in trace.unseen],
+            "plateau_start": np.array([p.start for p in trace.plateaus]),
+            "plateau_end": np.array([p.end for p in trace.plateaus]),
+            "plateau": np.array([p.current.value for p in trace.plateaus]),
+            "levels": np.array([]) if levels is None else np.asarray(levels),
+            "units": {"time": "s", "current": "A", "levels": "mol/m^3"},
+        },
+    )

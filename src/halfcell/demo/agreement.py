@@ -84,7 +84,12 @@ def _value(key: str) -> Callable[[ElectrodeTruth, Finding], float | None]:
 
 
 def _per_area(truth: ElectrodeTruth, finding: Finding) -> float | None:
-    return None if truth.sensitivity is None else truth.sensitivity / truth.area
+    return None if truth.sensitivity is None else abs(truth.sensitivity) / truth.area
+
+
+def _magnitude(truth: ElectrodeTruth, finding: Finding) -> float | None:
+    """Sensitivities are reported positive in the direction of the response."""
+    return None if truth.sensitivity is None else abs(truth.sensitivity)
 
 
 NUMBERS = (
@@ -92,7 +97,7 @@ NUMBERS = (
     _Number(name="peak_current", si="A", truth=_peak("peak_current"), chosen=_scan_at_50),
     _Number(name="peak_potential", si="V", truth=_peak("peak_potential"), chosen=_scan_at_50),
     _Number(name="scan_rate_exponent", si="1", truth=_value("scan_rate_exponent")),
-    _Number(name="sensitivity", si="A/(mol/m^3)", truth=_value("sensitivity")),
+    _Number(name="sensitivity", si="A/(mol/m^3)", truth=_magnitude),
     _Number(name="sensitivity_per_area", si="A/(mol/m^3)/m^2", truth=_per_area),
     _Number(name="limit_of_detection", si="mol/m^3", truth=_value("limit_of_detection"), scatter=True),
     _Number(name="false_concentration", si="mol/m^3", truth=_value("false_concentration"), chosen=_oxygen),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -41,14 +42,17 @@ class Understood:
     roles: Roles
 
 
-def read_delimited(path: Path, *, name: str, sha256: str, hints: Hints) -> Recording:
-    """A recording from a text export. Raises ReadError with the first lines and the keys to add."""
+def read_delimited(path: Path, *, name: str, sha256: Callable[[], str], hints: Hints) -> Recording:
+    """A recording from a text export. Raises ReadError with the first lines and the keys to add.
+
+    ``sha256`` gives the hash of the file; it is asked for last, so that it may be found meanwhile.
+    """
     found = understand(path, name=name, hints=hints)
     wanted, extra = _wanted(found)
     table = read_table(found.source, found.layout, wanted)
     roles = _by_shape(found, table)
     roles = _with_units(found.source, found.layout, found.heads, roles, table)
-    return _recording(found, roles, table, extra, sha256)
+    return _recording(found, roles, table, extra, sha256())
 
 
 def understand(path: Path, *, name: str, hints: Hints) -> Understood:

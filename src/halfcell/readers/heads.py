@@ -34,7 +34,7 @@ def find_heads(layout: Layout) -> Heads:
     for position, (_, _, parts) in enumerate(rows):
         if parts is None:
             continue
-        worth = _worth(parts) + 0.01 * position
+        worth = _worth(parts, plain=_parted(layout, rows[position][1])) + 0.01 * position
         if worth > points:
             best, points = position, worth
     if best is None:
@@ -78,8 +78,13 @@ def _split(line: str, layout: Layout) -> list[str] | None:
     return None
 
 
-def _worth(parts: list[str]) -> float:
-    """How much a row looks like names of columns."""
+def _parted(layout: Layout, line: str) -> bool:
+    """Whether a line is plainly parted as the rows of numbers are."""
+    return layout.delimiter != " " and line.count(layout.delimiter) >= layout.columns - 1
+
+
+def _worth(parts: list[str], *, plain: bool = True) -> float:
+    """How much a row looks like names of columns; ``plain`` lets unknown names count a little."""
     sure = 0.0
     for part in parts:
         if part and kinds([part], ".") == "t" and kinds([part], ",") == "t" and len(part) < 80:
@@ -88,7 +93,7 @@ def _worth(parts: list[str]) -> float:
             sure += points if found else 0.1
             sure += 0.5 if heading.name and found else 0
     all_text = all(kinds([part], layout_decimal) == "t" for part in parts if part for layout_decimal in ".,")
-    return sure if sure >= 1 or all_text else 0.0
+    return sure if sure >= 1 or (all_text and plain) else 0.0
 
 
 def _units_only(parts: list[str]) -> bool:

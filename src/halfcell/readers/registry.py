@@ -11,11 +11,12 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any, Protocol
 
 from halfcell.errors import HalfcellError, ReadError
-from halfcell.readers.hints import checked
+from halfcell.readers.hints import Hints, checked
 from halfcell.readers.source import sha256 as hash_of
 from halfcell.recording import Recording
 
@@ -23,6 +24,7 @@ GROUP = "halfcell.readers"
 OWN = "delimited text"
 _FIRST_BYTES = 4096
 _SURE = 0.5
+_LARGE = 16_000_000
 
 
 class Reader(Protocol):
@@ -72,14 +74,11 @@ def read(path: str | Path, *, name: str = "", hints: Mapping[str, Any] | None = 
     path = Path(path)
     name, hints = name or path.name, hints or {}
     options = checked(hints, name)
-    digest = hash_of(path, name)
     reader = _chosen(path, name, options.reader)
     try:
         if reader is not None:
-            return reader.read(path, name=name, sha256=digest, hints=hints)
-        from halfcell.readers.delimited import read_delimited
-
-        return read_delimited(path, name=name, sha256=digest, hints=options)
+            return reader.read(path, name=name, sha256=hash_of(path, name), hints=hints)
+        return _read_text(path, name, options)
     except HalfcellError:
         raise
     except MemoryError:
@@ -91,6 +90,20 @@ def read(path: str | Path, *, name: str = "", hints: Mapping[str, Any] | None = 
         raise ReadError(
             f"{name}: the reader {reader.name!r} of an installed package failed ({said})."
         ) from error
+
+
+def _read_text(path: Path, name: str, options: Hints) -> Recording:
+    """By this package's own reader; a large file is hashed while it is parsed."""
+    from halfcell.readers.delimited import read_delimited
+
+    if not path.is_file():
+        raise ReadError(f"{name}: there is no such file.")
+    if path.stat().st_size < _LARGE:
+        digest = hash_of(path, name)
+        return read_delimited(path, name=name, sha256=lambda: digest, hints=options)
+    with ThreadPoolExecutor(1) as thread:
+        meanwhile = thread.submit(hash_of, path, name)
+        return read_delimited(path, name=name, sha256=meanwhile.result, hints=options)
 
 
 def _chosen(path: Path, name: str, wanted: str) -> Reader | None:
@@ -108,8 +121,11 @@ def _chosen(path: Path, name: str, wanted: str) -> Reader | None:
     usable = [reader for reader in known.values() if not isinstance(reader, str)]
     if wanted or not usable:
         return None
-    with path.open("rb") as handle:
-        first = handle.read(_FIRST_BYTES)
+    try:
+        with path.open("rb") as handle:
+            first = handle.read(_FIRST_BYTES)
+    except OSError:
+        return None
     scores = [(_score(reader, path, first), at) for at, reader in enumerate(usable)]
     score, at = max(scores, key=lambda pair: pair[0])
     return usable[at] if score > _SURE else None

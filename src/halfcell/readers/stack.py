@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from halfcell.readers.roles import Record, Roles
-from halfcell.readers.table import Table
+from halfcell.readers.table import Table, all_finite
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -71,10 +71,12 @@ def stack(roles: Roles, scaled: dict[int, Array], table: Table) -> Stack:
 
 def _whole(arrays: list[Array]) -> NDArray[np.bool_] | None:
     """Rows in which every array has a number; None where that is every row."""
+    if all(all_finite(array) for array in arrays):
+        return None
     bad = np.zeros(len(arrays[0]), dtype=bool)
     for array in arrays:
         bad |= ~np.isfinite(array)
-    return ~bad if bad.any() else None
+    return ~bad
 
 
 def _joined(records: tuple[Record, ...], scaled: dict[int, Array]) -> Stack:

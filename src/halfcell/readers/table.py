@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-import warnings
+from array import array as Flat
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from halfcell.errors import ReadError
+from halfcell.readers.block import read_block
 from halfcell.readers.layout import FEWEST, Layout, cells, kinds
 
 if TYPE_CHECKING:
@@ -17,10 +18,7 @@ if TYPE_CHECKING:
 
     from halfcell.readers.source import Source
 
-_CHUNK = 1 << 17
-"""Rows parsed at a time."""
 _TAIL = 1 << 16
-_NAN_WORDS = ["nan", "NaN", "-nan", "NA", "N/A", "null", "none", "None", "-", "--", "---"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -32,44 +30,10 @@ class Table:
     notes: tuple[str, ...] = ()
 
 
-class _Tap:
-    """A window on a file for the parser that also watches for empty lines between rows."""
-
-    def __init__(self, handle: BinaryIO, left: int) -> None:
-        self.handle, self.left = handle, left
-        self.blank = self.pending = False
-
-    def read(self, count: int = -1) -> bytes:
-        piece = self.handle.read(self.left if count < 0 else min(count, self.left))
-        self.left -= len(piece)
-        self._watch(piece)
-        return piece
-
-    def __iter__(self) -> _Tap:
-        return self
-
-    def __next__(self) -> bytes:
-        line = self.read(1 << 18)
-        if not line:
-            raise StopIteration
-        return line
-
-    def _watch(self, piece: bytes) -> None:
-        if self.blank:
-            return
-        if self.pending and piece.strip():
-            self.blank = True
-        for mark in (b"\n\n", b"\n\r\n"):
-            at = piece.find(mark)
-            if at >= 0:
-                self.pending = True
-                self.blank = self.blank or bool(piece[at:].strip())
-
-
 def read_table(source: Source, layout: Layout, wanted: tuple[int, ...]) -> Table:
     """The wanted columns of a table. Raises ReadError where less than a few rows can be read."""
     end, notes = _end(source, layout)
-    found = _fast(source, layout, wanted, end)
+    found = _even(source, layout, wanted, end)
     table = (
         Table(columns=found, notes=notes)
         if found is not None
@@ -127,92 +91,57 @@ def _shape(number: str) -> tuple[int, bool]:
     return sum(c.isdigit() for c in number), "e" in number.lower()
 
 
-def _options(layout: Layout, wanted: tuple[int, ...]) -> dict[str, Any]:
-    separator = r"\s+" if layout.delimiter == " " else layout.delimiter
-    return {
-        "sep": separator, "header": None, "names": list(range(layout.columns)), "usecols": list(wanted), "index_col": False,
-        "dtype": np.float64, "decimal": layout.decimal, "engine": "c", "na_values": _NAN_WORDS, "skipinitialspace": layout.delimiter != " ",
-    }  # fmt: skip
-
-
-def _fast(
+def _even(
     source: Source, layout: Layout, wanted: tuple[int, ...], end: int
 ) -> dict[int, NDArray[np.float64]] | None:
-    """One pass of the parser, or None where the rows are not all alike."""
-    import pandas as pd
-
-    rough = int((end - layout.offset) / max(1, _row_bytes(source, layout)) * 1.02) + 64
-    arrays = {i: np.empty(rough) for i in wanted}
-    count = 0
-    with source.open(layout.offset) as handle, warnings.catch_warnings():
-        warnings.simplefilter("error", pd.errors.ParserWarning)
-        tap = _Tap(handle, end - layout.offset)
-        try:
-            with pd.read_csv(tap, chunksize=_CHUNK, **_options(layout, wanted)) as pieces:  # type: ignore[call-overload]
-                for piece in pieces:
-                    _room(arrays, count + len(piece))
-                    for i in wanted:
-                        arrays[i][count : count + len(piece)] = piece[i].to_numpy()
-                    count += len(piece)
-                    if tap.blank:
-                        return None
-        except (ValueError, pd.errors.ParserWarning, pd.errors.EmptyDataError, OverflowError):
-            return None
-    for array in arrays.values():
-        array.resize(count, refcheck=False)
-    empty = np.logical_and.reduce([np.isnan(a) for a in arrays.values()])
-    if empty.any():
-        inside = np.flatnonzero(empty)
-        if inside[0] != count - len(inside):
-            return None
-        for array in arrays.values():
-            array.resize(int(inside[0]), refcheck=False)
-    return arrays
+    """The block in one go, or None where rows without any number part it."""
+    arrays = read_block(source, layout, wanted, end)
+    if arrays is None:
+        return None
+    if any(all_finite(array) for array in arrays.values()):
+        return arrays
+    empty = np.logical_and.reduce([np.isnan(array) for array in arrays.values()])
+    if not empty.any():
+        return arrays
+    inside = np.flatnonzero(empty)
+    if inside[0] != len(empty) - len(inside):
+        return None
+    return {i: array[: inside[0]] for i, array in arrays.items()}
 
 
-def _row_bytes(source: Source, layout: Layout) -> float:
-    piece = source.part(layout.offset, 1 << 15)
-    return len(piece) / max(1, piece.count(b"\n"))
-
-
-def _room(arrays: dict[int, NDArray[np.float64]], needed: int) -> None:
-    for array in arrays.values():
-        if len(array) < needed:
-            array.resize(int(needed * 1.2) + 64, refcheck=False)
+def all_finite(array: NDArray[np.float64]) -> bool:
+    """Whether every value is a finite number, in one pass without a second array."""
+    with np.errstate(all="ignore"):
+        return bool(np.isfinite(array.sum()) or np.isfinite(array).all())
 
 
 def _careful(
     source: Source, layout: Layout, wanted: tuple[int, ...], end: int, notes: tuple[str, ...]
 ) -> Table:
     """Line by line, for tables with other lines between their rows."""
-    text = source.decode(source.part(layout.offset, end - layout.offset))
-    rows: list[list[float]] = []
-    block: list[int] = []
-    skipped: list[str] = []
-    number, apart, damaged = 0, False, 0
-    for line in text.split("\n"):
-        parts = cells(line.rstrip("\r"), layout.delimiter)
-        values = _values(parts, layout, wanted)
-        if values is None:
-            apart = apart or bool(rows)
-            if line.strip(" \t\r,;"):
-                skipped.append(line.strip())
-            continue
-        if apart:
-            number, apart = number + 1, False
-        damaged += len(parts) != layout.columns
-        rows.append(values)
-        block.append(number)
-    grid = np.array(rows, dtype=np.float64).reshape(len(rows), len(wanted))
-    blocks = np.array(block, dtype=np.int64)
-    said = list(notes)
+    flat, block = Flat("d"), Flat("q")
+    number, apart, skipped, first = 0, False, 0, ""
+    left = end - layout.offset
+    with source.open(layout.offset) as handle:
+        while left > 0 and (raw := handle.readline()):
+            line, left = source.decode(raw[:left]).rstrip("\r\n"), left - len(raw)
+            values = _values(cells(line, layout.delimiter), layout, wanted)
+            if values is None:
+                apart = apart or bool(block)
+                if line.strip(" \t,;"):
+                    skipped, first = skipped + 1, first or line.strip()[:60]
+                continue
+            number, apart = number + apart, False
+            flat.extend(values)
+            block.append(number)
+    grid = np.array(flat, dtype=np.float64).reshape(len(block), len(wanted))
     if skipped:
-        said.append(
-            f"{len(skipped)} lines between the rows hold no numbers and were left out, the first: {skipped[0][:60]!r}"
+        notes = (
+            *notes,
+            f"{skipped} lines between the rows hold no row of numbers and were left out, the first: {first!r}",
         )
-    return Table(
-        columns={c: grid[:, k].copy() for k, c in enumerate(wanted)}, block=_blocks(blocks), notes=tuple(said)
-    )
+    columns = {c: grid[:, k].copy() for k, c in enumerate(wanted)}
+    return Table(columns=columns, block=_blocks(np.array(block, dtype=np.int64)), notes=notes)
 
 
 def _values(parts: list[str], layout: Layout, wanted: tuple[int, ...]) -> list[float] | None:

@@ -12,11 +12,14 @@ from halfcell.errors import UnitError
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$", re.DOTALL)
 
 
+_POWERS = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
+
+
 @functools.cache
 def _registry() -> Any:
     import pint
 
-    registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
+    registry: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
     # The trade writes M for mol/L, and "mM", "uM", "nM" accordingly.
     registry.define("molar = mol / liter = M")
     return registry
@@ -25,14 +28,9 @@ def _registry() -> Any:
 def _clean(unit: str) -> str:
     """Spellings of the bench as the unit library knows them."""
     text = unit.strip().replace("µ", "u").replace("μ", "u").replace("Ω", "ohm").replace("Ω", "ohm")
-    text = (
-        text.replace("°C", "degC")
-        .replace("²", "^2")
-        .replace("³", "^3")
-        .replace("⁻¹", "^-1")
-        .replace("⁻²", "^-2")
-    )
-    text = text.replace("·", "*").replace("%", "percent")
+    text = text.replace("°C", "degC").replace("·", "*").replace("%", "percent")
+    text = re.sub("[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+", lambda power: "^" + power.group().translate(_POWERS), text)
+    text = re.sub(r"\b([munc]?m|dm)([23])\b", r"\1^\2", text)
     return re.sub(r"(?<=[A-Za-z])-(\d)", r"^-\1", text)
 
 
@@ -146,7 +144,13 @@ def with_uncertainty(value: float, u: float, unit: str = "") -> str:
     if not (math.isfinite(u) and u > 0 and math.isfinite(value)):
         return number(value) + tail
     places = 1 - math.floor(math.log10(u))
-    return f"{_fixed(value, places)} ± {_fixed(u, places)}{tail}"
+    size = max(abs(round(value, places)), u)
+    if 1e-4 <= size < 1e6:
+        return f"{_plain(value, places)} ± {_plain(u, places)}{tail}"
+    exponent = math.floor(math.log10(size))
+    value, u = value / 10.0**exponent, u / 10.0**exponent
+    power = f"×10{str(exponent).translate(_SUPER)}"
+    return f"({_plain(value, places + exponent)} ± {_plain(u, places + exponent)}){power}{tail}"
 
 
 def _fixed(value: float, places: int) -> str:
@@ -158,3 +162,7 @@ def _fixed(value: float, places: int) -> str:
     else:
         shown = f"{rounded:.{max(0, places)}f}"
     return shown.replace("-", "−")
+
+
+def _plain(value: float, places: int) -> str:
+    return f"{round(value, places):.{max(0, places)}f}".replace("-", "−")

@@ -163,9 +163,7 @@ def test_an_empty_folder_and_one_inside_the_source_will_do(exports: Path, tmp_pa
     (tmp_path / "study").mkdir()
     intake(exports, tmp_path / "study")
     again = intake(exports, exports / "study")
-    assert (
-        len(again.files) == len(list(p for p in exports.iterdir() if p.is_file() and p.name != ".hidden")) + 1
-    )
+    assert len(again.files) == len([p for p in exports.iterdir() if p.is_file() and p.name != ".hidden"]) + 1
 
 
 def test_real_exports(shared_data: Path, tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ import numpy as np
 
 from halfcell.errors import MethodError
 from halfcell.results import read_only
+from halfcell.signals.change_points import mean_changes
 from halfcell.statistics.autocorrelation import steady_mean
 
 if TYPE_CHECKING:
@@ -30,11 +31,8 @@ def find_changes(
 
     Raises MethodError for fewer than 40 samples.
 
-    Source: Killick, Fearnhead and Eckley, J. Am. Stat. Assoc. 107 (2012) 1590 (from memory), as in the
-    ruptures library.
+    Source: Killick, Fearnhead and Eckley, J. Am. Stat. Assoc. 107 (2012) 1590 (from memory).
     """
-    import ruptures
-
     t, i = np.asarray(time, dtype=np.float64), np.asarray(current, dtype=np.float64)
     if t.size < 40:
         raise MethodError(f"A search for additions needs at least 40 samples; there are {t.size}.")
@@ -49,8 +47,7 @@ def find_changes(
     if noise == 0:
         return read_only([])
     least = max(2, int(least_spacing / (spacing * size) / 2))
-    found = ruptures.Pelt(model="l2", min_size=least, jump=1).fit(ib / noise).predict(pen=25.0 * np.log(m))
-    cuts = [c for c in found if 0 < c < m]
+    cuts = list(mean_changes(ib / noise, penalty=25.0 * np.log(m), least=least))
     return read_only(_refined(tb, ib, cuts, least_spacing, strict))
 
 

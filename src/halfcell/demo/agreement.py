@@ -83,6 +83,11 @@ def _value(key: str) -> Callable[[ElectrodeTruth, Finding], float | None]:
     return of
 
 
+def _slope(truth: ElectrodeTruth, finding: Finding) -> float | None:
+    # A found sensitivity is positive in the direction of the response.
+    return None if truth.sensitivity is None else abs(truth.sensitivity)
+
+
 def _per_area(truth: ElectrodeTruth, finding: Finding) -> float | None:
     return None if truth.sensitivity is None else abs(truth.sensitivity) / truth.area
 

@@ -16,7 +16,8 @@ class ElectrodeTruth:
     50 mV/s. ``sensitivity`` is the slope of the stirred plateaus, or of the mean current between
     ``sampled_from`` and ``sampled_to`` after a step, signed with oxidation positive.
     ``plateau_scatter`` is the standard deviation of a plateau (A), so that the limit of detection
-    by 3.3 standard deviations is 3.3·plateau_scatter/|sensitivity|.
+    by 3.3 standard deviations is 3.3·plateau_scatter/|sensitivity| (None above 0.1 mol/m³, where the
+    sensitivity is lost in the scatter).
     """
 
     material: str

@@ -161,7 +161,7 @@ def _truth_of(made: Made, whole: Plan, fields: Sequence[images.Field], charge: f
         sampled_to=records.SAMPLED[1] if material.stepped else None,
         response_time=None if material.stepped else RESPONSE_TIME,
         plateau_scatter=scatter,
-        limit_of_detection=3.3 * scatter / abs(slope),
+        limit_of_detection=3.3 * scatter / abs(slope) if 3.3 * scatter / abs(slope) < 0.1 else None,
         false_concentration=records.oxygen_current(made) / slope if material.role == "candidate" else None,
         deposition_charge=charge or None,
         metal_mass_per_area=_volume_per_area(made) * material.metal.density

@@ -101,7 +101,7 @@ def test_values_stand_with_their_uncertainty_and_unit(page):
     words = re.sub(r"<[^>]+>", "", page)
     assert "12.35 ± 0.40" in words
     assert "9.100 ± 0.040" in words
-    assert "sensitivity / µA mM⁻¹" in words
+    assert "Sensitivity / µA mM⁻¹" in words
 
 
 def test_a_figure_is_drawn_once_for_each_exhibit_with_its_words(page):

@@ -7,9 +7,10 @@ def test_only_methods_that_were_used_are_told_with_their_sources(analysis):
     used = methods_used(analysis)
     assert {u.name for u in used} == {"test line", "unheard of"}
     text = methods_text(analysis)
-    assert "Sensitivities were slopes of straight lines. [1]" in text
+    assert "Sensitivities were slopes of straight lines [1]." in text
     assert "[1] A textbook, page 1" in text
-    assert "[2] common practice, no source" in text
+    assert "sensitivity by unheard of (common practice)." in text
+    assert "[2]" not in text
 
 
 def test_settings_are_told_once(analysis):

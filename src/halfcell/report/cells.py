@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from halfcell.report.blocks import Table
 
-__all__ = ["Cell", "Column", "aligned"]
+__all__ = ["Cell", "Column", "aligned", "capital"]
 
 _NUMBER = re.compile(
     r"^(?P<whole>[<>≤≥]?\s?[−-]?\d+)(?P<part>(?:\.\d+)?(?:×10[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)?)"
@@ -41,6 +41,13 @@ class Column:
     part: int = 0
     u_whole: int = 0
     u_part: int = 0
+
+    signed: bool = False
+
+    @property
+    def whole_width(self) -> float:
+        """Width of the whole digits; a sign is wider than a digit."""
+        return self.whole + (0.4 if self.signed else 0.0)
 
     @property
     def part_width(self) -> float:
@@ -90,4 +97,9 @@ def _column(i: int, rows: tuple[tuple[Cell, ...], ...], *, number: bool) -> Colu
     widest = {
         name: max(len(getattr(c, name)) for c in cells) for name in ("whole", "part", "u_whole", "u_part")
     }
-    return Column(number=True, **widest)
+    return Column(number=True, signed=any(not c.whole[:1].isdigit() for c in cells), **widest)
+
+
+def capital(text: str) -> str:
+    """A head begins with a capital where it begins with a word; a symbol stays as it is."""
+    return text[:1].upper() + text[1:] if re.match(r"[a-z]{3,}", text) else text

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from halfcell._version import __version__
 from halfcell.report.blocks import Picture, Table, Text
-from halfcell.report.cells import aligned
+from halfcell.report.cells import aligned, capital
 from halfcell.report.content import content
 from halfcell.report.drawn import Drawn, draw_all
 
@@ -84,6 +84,7 @@ def _templates() -> Environment:
     )
     templates.filters["anchor"] = anchor
     templates.filters["aligned"] = aligned
+    templates.filters["capital"] = capital
     templates.filters["paragraphs"] = lambda text: [p.strip() for p in text.split("\n\n") if p.strip()]
     templates.tests["text"] = lambda block: isinstance(block, Text)
     templates.tests["table"] = lambda block: isinstance(block, Table)

@@ -85,12 +85,10 @@ def methods_text(analysis: Analysis) -> str:
     from halfcell._version import __version__
 
     used = methods_used(analysis)
-    sources = list(dict.fromkeys(u.source for u in used))
+    sources = _sources(used)
     lines = [f"Methods (halfcell {__version__})", ""]
-    for place in PLACES:
-        sentences = [f"{u.sentence} [{sources.index(u.source) + 1}]" for u in used if u.place == place]
-        if sentences:
-            lines += [place, " ".join(sentences), ""]
+    for place, text in _told(used, sources):
+        lines += [place, text, ""]
     lines += ["Sources", *(f"[{i}] {source}" for i, source in enumerate(sources, 1)), ""]
     return "\n".join(lines)
 
@@ -98,15 +96,8 @@ def methods_text(analysis: Analysis) -> str:
 def methods_part(analysis: Analysis) -> Part:
     """The methods as a part of the report: text by question, sources, then formulas and settings."""
     used = methods_used(analysis)
-    sources = list(dict.fromkeys(u.source for u in used))
-    blocks = tuple(
-        Text(
-            text=f"{place}. "
-            + " ".join(f"{u.sentence} [{sources.index(u.source) + 1}]" for u in used if u.place == place)
-        )
-        for place in PLACES
-        if any(u.place == place for u in used)
-    )
+    sources = _sources(used)
+    blocks = tuple(Text(text=f"{place}. {text}") for place, text in _told(used, sources))
     listed = Table(title="", head=("", "source"), rows=tuple((f"[{i}]", s) for i, s in enumerate(sources, 1)))
     rows = tuple(
         (
@@ -124,3 +115,26 @@ def methods_part(analysis: Analysis) -> Part:
         Section(title="Formulas and settings", blocks=(formulas,), folded=True),
     )
     return Part(place="Methods", question="How was every number made?", sections=sections if used else ())
+
+
+_COMMON = "common practice, no source"
+
+
+def _sources(used: tuple[Used, ...]) -> list[str]:
+    """Each source once, in the order it is first cited; common practice is no source."""
+    return list(dict.fromkeys(u.source for u in used if u.source != _COMMON))
+
+
+def _told(used: tuple[Used, ...], sources: list[str]) -> list[tuple[str, str]]:
+    """The sentences of each question, each with the number of its source before the full stop."""
+    told = []
+    for place in PLACES:
+        said = dict.fromkeys(_cited(u, sources) for u in used if u.place == place)
+        if said:
+            told.append((place, " ".join(said)))
+    return told
+
+
+def _cited(used: Used, sources: list[str]) -> str:
+    mark = f"[{sources.index(used.source) + 1}]" if used.source in sources else "(common practice)"
+    return f"{used.sentence.strip().rstrip('.')} {mark}."

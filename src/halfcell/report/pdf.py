@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from halfcell._version import __version__
 from halfcell.errors import HalfcellError
 from halfcell.report.blocks import Picture, Table, Text
-from halfcell.report.cells import aligned
+from halfcell.report.cells import aligned, capital
 
 if TYPE_CHECKING:
     from halfcell.report.blocks import Block
@@ -102,7 +102,7 @@ def _table(table: Table) -> dict[str, Any]:
     return {
         "kind": "table",
         "title": table.title,
-        "head": [_breakable(h) for h in table.head],
+        "head": [_breakable(capital(h)) for h in table.head],
         "rows": rows or [["none", *[""] * (len(table.head) - 1)]],
         "numeric": [c.number for c in set_out.columns],
         # A column of short texts is as wide as they are; long texts share what is left.

@@ -59,15 +59,24 @@ def test_a_persons_decision_is_in_the_thread(analysis):
     assert "Decided by a person" not in told(analysis, "test_slope", "Ni-2")
 
 
-def test_what_shares_its_recordings_is_named(analysis):
-    said = told(analysis, "test_slope", "Ni-1")["Rests on, or shares its recordings with"]
-    assert said["test_size | Ni-1"] == "57.0 ± 1.2 nm"
-    assert "test_slope | Ni-2" not in said
+def test_what_was_made_from_the_same_recordings_is_named(analysis):
+    said = told(analysis, "test_size", "Ni-1")
+    assert said["Made before it from the same recordings"]["test_slope | Ni-1"] == "12.35 ± 0.40 µA mM⁻¹"
+    assert "test_slope | Ni-2" not in said["Made before it from the same recordings"]
+    assert said["Made after it from the same recordings"][""] == "test_false"
 
 
 def test_a_finding_about_a_group_rests_on_its_electrodes(analysis):
-    said = told(analysis, "test_slope", "nickel")["Rests on, or shares its recordings with"]
+    said = told(analysis, "test_slope", "nickel")["Rests on"]
     assert set(said) == {"test_slope | Ni-1", "test_slope | Ni-2"}
+
+
+def test_a_finding_rests_on_those_it_names(analysis):
+    from dataclasses import replace
+
+    one = replace(analysis.findings.rows[5], settings={"rests_on": ("test_slope | Ru-1",)}, recordings=())
+    said = {s.title: dict(s.lines) for s in thread(analysis, one)}
+    assert set(said["Rests on"]) == {"test_slope | Ru-1"}
 
 
 def test_a_file_that_is_gone_is_said(analysis, folder):

@@ -82,7 +82,15 @@ def thread(analysis: Analysis, finding: Finding) -> tuple[Strand, ...]:
         *(_recording(analysis, file) for file in finding.recordings),
         Strand(title="Decided by a person", lines=_decisions(analysis, finding)),
         Strand(title="Notes", lines=tuple(("", note) for note in finding.notes)),
-        Strand(title="Rests on, or shares its recordings with", lines=_others(analysis, finding)),
+        Strand(title="Rests on", lines=_shown(_rests_on(analysis, finding))),
+        Strand(
+            title="Made before it from the same recordings",
+            lines=_shown(_beside(analysis, finding, before=True)),
+        ),
+        Strand(
+            title="Made after it from the same recordings",
+            lines=_names(_beside(analysis, finding, before=False)),
+        ),
     )
     return tuple(s for s in strands if s.lines)
 
@@ -175,22 +183,46 @@ def _decisions(analysis: Analysis, finding: Finding) -> tuple[tuple[str, str], .
     return tuple(lines)
 
 
-def _others(analysis: Analysis, finding: Finding) -> tuple[tuple[str, str], ...]:
-    """Findings that this one names in its settings, else those made from some of the same recordings."""
-    named = {str(finding.settings.get(key, "")) for key in ("finding", "of", "findings")}
-    keys = set(map(str, finding.settings.get("rests_on", ())))
-    mine = set(finding.recordings)
-    lines = []
+def _rests_on(analysis: Analysis, finding: Finding) -> list[Finding]:
+    """Findings that this one names in its settings; of a group, those of its electrodes."""
+    keys = {str(key) for key in finding.settings.get("rests_on", ())}
+    named = {str(finding.settings.get(key, "")) for key in ("finding", "of")} - {""}
+    if not finding.electrode:
+        named.add(finding.name)
+    groups = {finding.group, *(str(g) for g in finding.settings.get("groups", ()))} - {""}
+    found = []
     for f in analysis.findings:
-        if f is finding:
-            continue
-        same_group = not finding.electrode and f.electrode and finding.group in ("", f.group)
-        used = f.key in keys or (f.name in named and (f.electrode == finding.electrode or same_group))
-        used = used or bool(same_group and f.name == finding.name)
-        shares = bool(f.recordings) and set(f.recordings) <= mine and f.electrode == finding.electrode
-        if used or (shares and not keys):
-            lines.append((f.key, shown_value(f)))
-    return tuple(lines[:40]) + (((f"and {len(lines) - 40} more", ""),) if len(lines) > 40 else ())
+        about = (
+            f.electrode == finding.electrode
+            if finding.electrode
+            else bool(f.electrode) and (not groups or f.group in groups)
+        )
+        if f is not finding and (f.key in keys or (f.name in named and about)):
+            found.append(f)
+    return found
+
+
+def _beside(analysis: Analysis, finding: Finding, *, before: bool) -> list[Finding]:
+    """Findings about the same electrode made from some of the same recordings."""
+    if not finding.recordings:
+        return []
+    rows = list(analysis.findings)
+    at = next((i for i, f in enumerate(rows) if f is finding), len(rows))
+    mine = set(finding.recordings)
+    others = rows[:at] if before else rows[at + 1 :]
+    return [
+        f for f in others if f.recordings and f.electrode == finding.electrode and mine & set(f.recordings)
+    ]
+
+
+def _shown(findings: list[Finding], most: int = 30) -> tuple[tuple[str, str], ...]:
+    lines = [(f.key, shown_value(f)) for f in findings[:most]]
+    return tuple(lines) + (((f"and {len(findings) - most} more", ""),) if len(findings) > most else ())
+
+
+def _names(findings: list[Finding]) -> tuple[tuple[str, str], ...]:
+    names = dict.fromkeys(f.name for f in findings)
+    return (("", ", ".join(names)),) if names else ()
 
 
 def title(finding: Finding) -> str:

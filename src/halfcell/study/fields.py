@@ -36,9 +36,17 @@ def takes(field: FieldInfo) -> Takes:
         if isinstance(mark, Quantity):
             return _quantity(mark)
     found = takes_type(field.annotation)
-    if field.examples:
-        shown = field.examples[0]
-        return Takes(found.what, f'"{shown}"' if isinstance(shown, str) else str(shown), found.words)
+    least = next((m.min_length for m in field.metadata if hasattr(m, "min_length")), 1)
+    if found.example.startswith("[") and least > 1:
+        entries = ", ".join([found.example[1:-1]] * least)
+        return Takes(f"{found.what}, {least} or more", f"[{entries}]", found.words)
+    shown = field.examples[0] if field.examples else field.get_default(call_default_factory=False)
+    if isinstance(shown, bool):
+        return Takes(found.what, str(shown).lower(), found.words)
+    if isinstance(shown, (int, float)):
+        return Takes(found.what, str(shown), found.words)
+    if isinstance(shown, str) and shown:
+        return Takes(found.what, f'"{shown}"', found.words)
     return found
 
 

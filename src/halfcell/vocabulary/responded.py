@@ -14,7 +14,7 @@ def _t(name: str, label: str, unit: str, si: str, meaning: str, better: str = ""
 
 
 RESPONDED: tuple[Term, ...] = (
-    _t("response_class", "Response", "1", "1", "Whether the analyte gives no response, a wave without a peak, or a defined peak; the value is its probability.", word=True),
+    _t("response_class", "Kind of response", "1", "1", "Whether the analyte gives no response, a wave without a peak, or a defined peak; the value is its probability.", word=True),
     _t("peak_potential", "Peak potential", "V", "V", "Potential of the analyte's peak against the study's reference electrode."),
     _t("peak_current", "Peak current", "uA", "A", "Height of the analyte's peak over its baseline, oxidation positive."),
     _t("response_current", "Response", "uA", "A", "Current of the analyte over the blank, without its sign: a peak's height, a wave's, or for no response what is read where the others have theirs.", "higher"),
@@ -50,7 +50,7 @@ RESPONDED: tuple[Term, ...] = (
     _t("roughness", "Roughness", "1", "1", "Real area over geometric area."),
     _t("metal_deposited", "Metal deposited", "ug/cm^2", "kg/m^2", "Mass of metal per geometric area, from the deposition charge."),
     _t("nominal_thickness", "Nominal thickness", "nm", "m", "Thickness if the deposited metal were an even film."),
-    _t("moles_deposited", "Metal deposited", "nmol/cm^2", "mol/m^2", "Amount of metal per geometric area, from the deposition charge."),
+    _t("moles_deposited", "Amount of metal deposited", "nmol/cm^2", "mol/m^2", "Amount of metal per geometric area, from the deposition charge."),
     _t("metal_seen_to_paid", "Metal seen / paid for", "1", "1", "Metal in the micrographs over metal from the deposition charge."),
     _t("growth_of_nuclei", "Growth of nuclei", "1", "1", "Whether nuclei form at once (instantaneous) or all the while (progressive), with the probability.", word=True),
     _t("nuclei_density", "Density of nuclei", "1/cm^2", "1/m^2", "Number of nuclei per geometric area from the deposition transient."),

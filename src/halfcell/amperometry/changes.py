@@ -70,9 +70,10 @@ def _noise(values: FloatArray) -> float:
 
 def _refined(t: FloatArray, i: FloatArray, cuts: list[int], least: float, strict: float) -> list[float]:
     groups: list[int] = []
-    for cut in cuts:
-        if not groups or t[cut] - t[groups[-1]] >= least:
+    for cut in sorted(cuts, key=lambda c: -_strength(t, i, c, least)):
+        if all(abs(t[cut] - t[other]) >= least for other in groups):
             groups.append(cut)
+    groups.sort()
     while groups:
         edges = [0, *groups, t.size]
         scores = [_contrast(t, i, edges[k], edges[k + 1], edges[k + 2]) for k in range(len(groups))]
@@ -86,6 +87,15 @@ def _refined(t: FloatArray, i: FloatArray, cuts: list[int], least: float, strict
             break
         groups.pop(min(weak)[1])
     return [float(_onset(t, i, g, least)) for g in groups]
+
+
+def _strength(t: FloatArray, i: FloatArray, cut: int, least: float) -> float:
+    """Size of the change close to a cut, so that of two neighbours the true one is kept."""
+    before = (t >= t[cut] - least / 2) & (t < t[cut])
+    after = (t > t[cut]) & (t <= t[cut] + least / 2)
+    if not before.any() or not after.any():
+        return 0.0
+    return abs(float(np.median(i[after]) - np.median(i[before])))
 
 
 def _contrast(t: FloatArray, i: FloatArray, a: int, b: int, c: int) -> tuple[float, float]:

@@ -66,7 +66,8 @@ def fit_rise(
     rho = lag_one(residuals[inside])
     s2 = float(np.mean(residuals[inside] ** 2)) * (1 + rho) / (1 - rho)
     try:
-        u = math.sqrt(s2 * float(np.linalg.inv(fit.jac.T @ fit.jac)[0, 0]))
+        jacobian = np.asarray(fit.jac, dtype=np.float64)
+        u = math.sqrt(s2 * float(np.linalg.inv(jacobian.T @ jacobian)[0, 0]))
     except np.linalg.LinAlgError:
         u = math.nan
     df = max(float(inside.sum()) * (1 - rho) / (1 + rho) - 2, 1.0)

@@ -9,7 +9,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from halfcell.calibration.limits import Limits, limits
-from halfcell.calibration.linearity import LinearRange, Test, constant_scatter, lack_of_fit, linear_range, mandel, runs
+from halfcell.calibration.linearity import (
+    LinearRange,
+    Test,
+    constant_scatter,
+    lack_of_fit,
+    linear_range,
+    mandel,
+    runs,
+)
 from halfcell.errors import MethodError
 from halfcell.results import Interval, Measured, coverage_factor, read_only
 from halfcell.statistics.line import Line, fit_line
@@ -62,7 +70,7 @@ def calibrate(
     """A calibration of currents ``y`` (n,) A at ``x`` (n,) mol/m³.
 
     The line is fitted over the linear range (all levels with ``whole``). Limits are given when the slope
-    differs from zero at ``level``.
+    differs from zero at ``level`` and is known to a third.
 
     Raises MethodError for fewer than four points or three levels.
 
@@ -71,7 +79,9 @@ def calibrate(
     a, b = np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64)
     levels = np.unique(a)
     if a.size < 4 or levels.size < 3:
-        raise MethodError(f"A calibration needs at least four points at three levels; there are {a.size} at {levels.size}.")
+        raise MethodError(
+            f"A calibration needs at least four points at three levels; there are {a.size} at {levels.size}."
+        )
     notes: list[str] = []
     weighting = weights_for(a, b, weights)
     span, inside = _span(a, b, weighting.values, level, whole=whole, notes=notes)
@@ -133,24 +143,38 @@ def _p(slope: Measured) -> float:
 
 
 def _limits(
-    line: Line, tests: tuple[Test, ...], p: float, level: float, blanks: ArrayLike | None, low: ArrayLike | None, at_zero: float
+    line: Line,
+    tests: tuple[Test, ...],
+    p: float,
+    level: float,
+    blanks: ArrayLike | None,
+    low: ArrayLike | None,
+    at_zero: float,
 ) -> tuple[Limits | None, str]:
     if p >= 1 - level:
-        return None, f"the slope is not different from zero at {level:.0%} (p = {p:.2g}), so nothing can be detected with it"
+        return (
+            None,
+            f"the slope is not different from zero at {level:.0%} (p = {p:.2g}), so nothing can be detected with it",
+        )
+    wide = coverage_factor(level, line.df) * line.slope.u / abs(line.slope.value)
+    if wide > 1 / 3:
+        return None, f"the slope is known to ± {wide:.0%} only; a detection limit needs it to a third"
     by_name = {t.name: t for t in tests}
     fails = []
     if not (by_name["lack of fit"].passes(level) and by_name["Mandel"].passes(level)):
         fails.append("line")
     if by_name["constant scatter"].p < 1 - level:
         fails.append("scatter")
-    if coverage_factor(level, line.df) * line.slope.u > 0.2 * abs(line.slope.value):
+    if wide > 0.2:
         fails.append("slope")
     above = line.x[line.x > 0]
     rough = 3.3 * line.residual_sd / abs(line.slope.value)
     if above.size == 0 or float(above.min()) > 5 * rough:
         fails.append("low")
     try:
-        return limits(line, blanks=blanks, low_replicates=low, level=level, weight_at_zero=at_zero, fails=tuple(fails)), ""
+        return limits(
+            line, blanks=blanks, low_replicates=low, level=level, weight_at_zero=at_zero, fails=tuple(fails)
+        ), ""
     except MethodError as error:
         return None, str(error)
 
@@ -160,7 +184,15 @@ def band(calibration: Calibration, x: ArrayLike) -> FloatArray:
     at = np.asarray(x, dtype=np.float64)
     line = calibration.line
     value = line.intercept.value + line.slope.value * at
-    return read_only(np.vstack([value, line.confidence(at, level=calibration.level), line.prediction(at, level=calibration.level)]))
+    return read_only(
+        np.vstack(
+            [
+                value,
+                line.confidence(at, level=calibration.level),
+                line.prediction(at, level=calibration.level),
+            ]
+        )
+    )
 
 
 def interval_of(m: Measured, level: float) -> Interval:

@@ -12,7 +12,7 @@ from halfcell.errors import MethodError
 from halfcell.results import Measured
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike
+    from numpy.typing import ArrayLike, NDArray
 
     from halfcell.results import FloatArray
 
@@ -86,7 +86,7 @@ def steady_mean(time: ArrayLike, values: ArrayLike, *, reject: float = 5.0) -> S
     )
 
 
-def _inside(t: FloatArray, v: FloatArray, reject: float) -> FloatArray:
+def _inside(t: FloatArray, v: FloatArray, reject: float) -> NDArray[np.bool_]:
     halves = np.array_split(np.argsort(t, kind="stable"), 2)
     (t1, v1), (t2, v2) = ((np.median(t[h]), np.median(v[h])) for h in halves)
     trend = (v2 - v1) / (t2 - t1) if t2 > t1 else 0.0
@@ -95,5 +95,5 @@ def _inside(t: FloatArray, v: FloatArray, reject: float) -> FloatArray:
     mad = 1.4826 * float(np.median(np.abs(away)))
     if mad == 0:
         return np.ones(t.size, dtype=bool)
-    keep = np.abs(away) <= reject * mad
+    keep = np.asarray(np.abs(away) <= reject * mad)
     return keep if int(keep.sum()) >= 8 else np.ones(t.size, dtype=bool)

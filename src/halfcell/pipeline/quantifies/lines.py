@@ -40,7 +40,9 @@ class Fitted:
     @property
     def condition(self) -> str:
         """Empty for the main calibration; else what tells it apart."""
-        return "" if self.main else ", ".join(part for part in (self.kind, self.series, self.solution) if part)
+        return (
+            "" if self.main else ", ".join(part for part in (self.kind, self.series, self.solution) if part)
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +81,13 @@ def _series(point: Point) -> str:
 
 
 def _fit(
-    bench: Bench, electrode: str, kind: str, solution: str, series: str, members: Sequence[Point], problems: list[Problem]
+    bench: Bench,
+    electrode: str,
+    kind: str,
+    solution: str,
+    series: str,
+    members: Sequence[Point],
+    problems: list[Problem],
 ) -> Fitted | None:
     marked = [replace(p, rejected=rejection(bench, p)) for p in members]
     kept, rejected = [p for p in marked if not p.rejected], [p for p in marked if p.rejected]
@@ -95,22 +103,42 @@ def _fit(
     low = y[x == above.min()] if int(np.sum(x == above.min())) >= 4 else None
     try:
         calibration = calibrate(
-            x, y, weights=settings.weights, blanks=blanks, low_replicates=low, level=bench.confidence, whole=settings.span == "all levels"
+            x,
+            y,
+            weights=settings.weights,
+            blanks=blanks,
+            low_replicates=low,
+            level=bench.confidence,
+            whole=settings.span == "all levels",
         )
     except MethodError as error:
-        problems.append(Problem(file=members[0].run.file, place=f"calibration of {electrode} from {kind}", what=str(error), severity="warning"))
+        problems.append(
+            Problem(
+                file=members[0].run.file,
+                place=f"calibration of {electrode} from {kind}",
+                what=str(error),
+                severity="warning",
+            )
+        )
         return None
     return Fitted(
-        electrode=electrode, kind=kind, solution=solution, series=series, points=tuple(kept), rejected=tuple(rejected), calibration=calibration
+        electrode=electrode,
+        kind=kind,
+        solution=solution,
+        series=series,
+        points=tuple(kept),
+        rejected=tuple(rejected),
+        calibration=calibration,
     )
 
 
 def _directed(bench: Bench, fitted: Sequence[Fitted]) -> list[Fitted]:
     """The direction of a group's response: the sign of the sum of its slopes over their uncertainties."""
-    score: Counter[tuple[str, str, str, str]] = Counter()
+    score: dict[tuple[str, str, str, str], float] = {}
     for f in fitted:
         slope = f.calibration.line.slope
-        score[_family(bench, f)] += slope.value / slope.u if slope.u > 0 else np.sign(slope.value)
+        one = slope.value / slope.u if slope.u > 0 else float(np.sign(slope.value))
+        score[_family(bench, f)] = score.get(_family(bench, f), 0.0) + one
     return [replace(f, direction=-1 if score[_family(bench, f)] < 0 else 1) for f in fitted]
 
 
@@ -125,12 +153,16 @@ def _choose(bench: Bench, fitted: Sequence[Fitted]) -> tuple[list[Fitted], str]:
     votes = Counter(f.kind for f in {(f.electrode, f.kind): f for f in pool}.values())
     order = sorted(ORDER, key=lambda kind: (kind != wanted, -votes[kind], ORDER.index(kind)))
     usual = order[0] if votes else ""
-    keys = {}
+    keys: dict[str, tuple[tuple[int, int, str, str], Fitted]] = {}
     for f in pool:
         rank = (order.index(f.kind), -len(f.points), f.solution, f.series)
         if f.electrode not in keys or rank < keys[f.electrode][0]:
             keys[f.electrode] = (rank, f)
     main = {id(f) for _, f in keys.values()}
     why = "as the study says" if wanted != "auto" else "which most electrodes have"
-    rule = f"The main calibration of an electrode is that from {usual}, {why}, in a solution without a known confounder; an electrode without it has its own next best, and says so." if usual else "There is no calibration."
+    rule = (
+        f"The main calibration of an electrode is that from {usual}, {why}, in a solution without a known confounder; an electrode without it has its own next best, and says so."
+        if usual
+        else "There is no calibration."
+    )
     return [replace(f, main=id(f) in main) for f in fitted], rule

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from halfcell.pipeline.bench import Bench
     from halfcell.results import FloatArray
     from halfcell.study.model import Run
+    from halfcell.study.settings_amperometry import AmperometrySettings
 
 
 @dataclass(slots=True)
@@ -52,8 +54,13 @@ def gather_additions(bench: Bench) -> Gathered:
         if isinstance(result, Problem):
             out.problems.append(result)
             continue
-        levels = _levels(run, log, result, settings, out)
-        _tell(run, result, out)
+        skipped = (
+            ()
+            if log is None or settings.start_volume is None
+            else _not_made(result, log, settings.start_volume)
+        )
+        levels = _levels(run, log, result, skipped, settings, out)
+        _tell(run, result, skipped, out)
         if levels is not None:
             _points(run, result, levels, out)
         _findings(bench, run, result, out)
@@ -87,22 +94,47 @@ def _inputs(bench: Bench, run: Run, log: Log | None) -> dict[str, Any]:
     }
 
 
-def _levels(run: Run, log: Log | None, trace: AdditionTrace, settings: Any, out: Gathered) -> tuple[FloatArray, FloatArray] | None:
+def _levels(
+    run: Run,
+    log: Log | None,
+    trace: AdditionTrace,
+    skipped: tuple[int, ...],
+    settings: AmperometrySettings,
+    out: Gathered,
+) -> tuple[FloatArray, FloatArray] | None:
     """Level and its standard uncertainty after each addition of the trace; None where it cannot be known."""
     k = trace.times.size
     if log is None:
         what = f"{k} steps were found, but without an addition log their levels are not known."
-        out.problems.append(Problem(file=run.file, what=what, example="name the log in runs.csv, column log", severity="warning"))
+        out.problems.append(
+            Problem(
+                file=run.file, what=what, example="name the log in runs.csv, column log", severity="warning"
+            )
+        )
         return None
     if settings.start_volume is None:
         what = "the volume before the first addition is not known, so that no level can be worked out."
-        out.problems.append(Problem(file="study.toml", place="analysis.amperometry.start_volume", what=what, example='start_volume = "20 mL"'))
+        out.problems.append(
+            Problem(
+                file="study.toml",
+                place="analysis.amperometry.start_volume",
+                what=what,
+                example='start_volume = "20 mL"',
+            )
+        )
         return None
     if len(log.volumes) != k:
         what = f"the log has {len(log.volumes)} additions, but {k} steps are used; the levels are not known."
-        out.problems.append(Problem(file=run.file, what=what, example="correct the log, or add or remove a step by an adjustment", severity="warning"))
+        out.problems.append(
+            Problem(
+                file=run.file,
+                what=what,
+                example="correct the log, or add or remove a step by an adjustment",
+                severity="warning",
+            )
+        )
         return None
-    made = [j not in _not_made(trace) for j in range(k)]
+    made = [j not in skipped for j in range(k)]
     volumes = np.asarray(log.volumes)[made]
     found = dilute(
         settings.start_volume,
@@ -116,36 +148,50 @@ def _levels(run: Run, log: Log | None, trace: AdditionTrace, settings: Any, out:
     return found.concentration[index], found.u[index]
 
 
-def _not_made(trace: AdditionTrace) -> tuple[int, ...]:
-    """Logged additions without a step among others that have one: taken as not made, and said."""
-    seen = [k for k in range(trace.times.size) if k not in trace.unseen]
-    if len(trace.unseen) == 0 or len(seen) < 2 * len(trace.unseen) or max(trace.unseen) > max(seen):
+def _not_made(trace: AdditionTrace, log: Log, start_volume: float) -> tuple[int, ...]:
+    """Logged additions without a step where the others say there should be one: taken as not made, and said.
+
+    The step expected is the usual one per level times the rise of the level; an addition is taken as
+    not made when the step is under three tenths of that, which is more than eight times the usual scatter.
+    """
+    k = trace.times.size
+    if not trace.unseen or len(log.volumes) != k:
         return ()
-    rises = np.array([trace.plateaus[k + 1].current.value - trace.plateaus[k].current.value for k in range(trace.times.size)])
-    usual = float(np.median(np.abs(rises[seen])))
-    return tuple(
-        k
-        for k in trace.unseen
-        if abs(rises[k]) < 0.2 * usual
-        and usual > 8 * float(np.hypot(trace.plateaus[k].current.u, trace.plateaus[k + 1].current.u))
+    rises = np.diff([p.current.value for p in trace.plateaus])
+    inner = np.array([np.hypot(a.current.u, b.current.u) for a, b in itertools.pairwise(trace.plateaus)])
+    levels = np.diff(dilute(start_volume, log.volumes, log.concentrations).concentration)
+    seen = np.array([j not in trace.unseen for j in range(k)])
+    if int(seen.sum()) < max(3, 2 * len(trace.unseen)):
+        return ()
+    usual = float(np.median(rises[seen] / levels[seen]))
+    scatter = 1.4826 * float(np.median(np.abs(rises[seen] - usual * levels[seen])))
+    expected = usual * levels
+    lost = (
+        (~seen) & (np.abs(rises) < 0.3 * np.abs(expected)) & (np.abs(expected) > 8 * np.hypot(scatter, inner))
     )
+    return tuple(int(j) for j in np.flatnonzero(lost))
 
 
-def _tell(run: Run, trace: AdditionTrace, out: Gathered) -> None:
-    skipped = _not_made(trace)
+def _tell(run: Run, trace: AdditionTrace, skipped: tuple[int, ...], out: Gathered) -> None:
     for k in skipped:
         what = f"the log has an addition at {trace.times[k]:g} s, but the current does not step there: it is taken as not made."
-        example = "remove it from the log if it was not made; add the adjustment \"add step\" if it was"
-        out.problems.append(Problem(file=run.file, place=f"addition {k + 1}", what=what, example=example, severity="warning"))
+        example = 'remove it from the log if it was not made; add the adjustment "add step" if it was'
+        out.problems.append(
+            Problem(file=run.file, place=f"addition {k + 1}", what=what, example=example, severity="warning")
+        )
     quiet = [k for k in trace.unseen if k not in skipped]
     if quiet:
         listed = ", ".join(f"{trace.times[k]:g}" for k in quiet)
         what = f"no step is seen in the current at the addition{'s' if len(quiet) > 1 else ''} at {listed} s."
         out.problems.append(Problem(file=run.file, what=what, severity="warning"))
     for at in trace.unlogged:
-        what = f"the current steps at {at:g} s, where the log has no addition: the levels after it may be wrong."
-        example = "add the line to the log, or the adjustment \"remove step\" if it was a disturbance"
-        out.problems.append(Problem(file=run.file, place=f"{at:g} s", what=what, example=example, severity="warning"))
+        what = (
+            f"the current steps at {at:g} s, where the log has no addition: the levels after it may be wrong."
+        )
+        example = 'add the line to the log, or the adjustment "remove step" if it was a disturbance'
+        out.problems.append(
+            Problem(file=run.file, place=f"{at:g} s", what=what, example=example, severity="warning")
+        )
 
 
 def _points(run: Run, trace: AdditionTrace, levels: tuple[FloatArray, FloatArray], out: Gathered) -> None:
@@ -169,11 +215,23 @@ def _points(run: Run, trace: AdditionTrace, levels: tuple[FloatArray, FloatArray
 
 def _findings(bench: Bench, run: Run, trace: AdditionTrace, out: Gathered) -> None:
     first = trace.plateaus[0]
-    about: dict[str, Any] = {"electrode": run.electrode, "condition": run.file, "runs": (run,), "method": "plateau"}
-    window = {"from": first.start, "to": first.end, "lag-1 correlation": first.rho, "readings left out": first.rejected}
+    about: dict[str, Any] = {
+        "electrode": run.electrode,
+        "condition": run.file,
+        "runs": (run,),
+        "method": "plateau",
+    }
+    window = {
+        "from": first.start,
+        "to": first.end,
+        "lag-1 correlation": first.rho,
+        "readings left out": first.rejected,
+    }
     out.findings.append(bench.finding("plateau_current", first.current, settings=window, **about))
     out.findings.append(bench.finding("plateau_drift", first.drift, settings=window, **about))
-    noise = Measured(value=first.sd, u=first.sd / np.sqrt(2 * max(first.n_eff - 1, 1)), df=max(first.n_eff - 1, 1))
+    noise = Measured(
+        value=first.sd, u=first.sd / np.sqrt(2 * max(first.n_eff - 1, 1)), df=max(first.n_eff - 1, 1)
+    )
     out.findings.append(bench.finding("blank_noise", noise, settings=window, **about))
 
 

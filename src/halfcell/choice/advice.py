@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from halfcell.choice.criteria import Want
 from halfcell.choice.draws import draw
@@ -32,16 +33,26 @@ class Advice:
     share: float
 
 
-def advise(table: Sequence[Sequence[Estimate]], wants: Sequence[Want], keys: Sequence[int], ranked: Sequence[Ranked], level: float, count: int, seed: int) -> Advice | None:
+def advise(
+    table: Sequence[Sequence[Estimate]],
+    wants: Sequence[Want],
+    keys: Sequence[int],
+    ranked: Sequence[Ranked],
+    level: float,
+    count: int,
+    seed: int,
+) -> Advice | None:
     """The number of further electrodes of leader and runner-up that would decide between them."""
     if len(ranked) < 2:
         return None
     names = [row[0].candidate for row in table]
     order = {r.candidate: i for i, r in enumerate(ranked)}
-    pair = sorted((row for row in table if order[row[0].candidate] < 2), key=lambda row: order[row[0].candidate])
+    pair = sorted(
+        (row for row in table if order[row[0].candidate] < 2), key=lambda row: order[row[0].candidate]
+    )
     count = min(count, _COUNT)
     weighs, share = _weighs(pair, wants, keys, count, seed)
-    base = {"candidates": tuple(row[0].candidate for row in pair), "weighs": weighs, "share": share}
+    base: dict[str, Any] = {"candidates": tuple(row[0].candidate for row in pair), "weighs": weighs, "share": share}
     reached = _chance([list(row) for row in pair], wants, keys, count, seed)
     if reached >= level or any(n not in order for n in names):
         return Advice(**base, more=0, reached=reached)
@@ -52,7 +63,9 @@ def advise(table: Sequence[Sequence[Estimate]], wants: Sequence[Want], keys: Seq
     return Advice(**base, more=None, reached=reached)
 
 
-def _chance(pair: Sequence[Sequence[Estimate]], wants: Sequence[Want], keys: Sequence[int], count: int, seed: int) -> float:
+def _chance(
+    pair: Sequence[Sequence[Estimate]], wants: Sequence[Want], keys: Sequence[int], count: int, seed: int
+) -> float:
     standing = stand(draw(pair, count, seed), wants, keys, [])
     return float(standing.winner[:, 0].mean())
 
@@ -65,10 +78,19 @@ def _with_more(estimate: Estimate, more: int) -> Estimate:
     return replace(estimate, n=n + more, mean=Measured(value=mean.value, u=u, df=max(mean.df, 1) + more))
 
 
-def _weighs(pair: Sequence[Sequence[Estimate]], wants: Sequence[Want], keys: Sequence[int], count: int, seed: int) -> tuple[str, float]:
+def _weighs(
+    pair: Sequence[Sequence[Estimate]], wants: Sequence[Want], keys: Sequence[int], count: int, seed: int
+) -> tuple[str, float]:
     """The want whose values, were they exact, would narrow the difference most."""
+
     def spread(exact: int | None) -> float:
-        rows = [[replace(e, mean=replace(e.mean, u=0.0)) if i == exact and e.n != 1 else e for i, e in enumerate(row)] for row in pair]
+        rows = [
+            [
+                replace(e, mean=replace(e.mean, u=0.0)) if i == exact and e.n != 1 else e
+                for i, e in enumerate(row)
+            ]
+            for row in pair
+        ]
         scores = stand(draw(rows, count, seed), wants, keys, []).scores
         return float((scores[:, 0] - scores[:, 1]).var())
 

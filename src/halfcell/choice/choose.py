@@ -120,14 +120,18 @@ def choose(
     """
     candidates = candidates_of(findings, by)
     if not candidates:
-        raise MethodError(f"No electrode is a candidate with a stated {by}, so there is nothing to choose from.")
+        raise MethodError(
+            f"No electrode is a candidate with a stated {by}, so there is nothing to choose from."
+        )
     musts = _musts(findings, criteria.musts)
     wants = _wants(findings, criteria.wants)
-    columns = columns_of([Column(finding=c.finding, condition=c.condition or "") for c in (*musts, *wants)])
+    columns = columns_of([*map(_column, musts), *map(_column, wants)])
     found = {c: estimate(findings, c, candidates, by) for c in columns}
     results = tuple(judge(m, found[_column(m)][name], level) for name in candidates for m in musts)
     failed = tuple(n for n in candidates if any(r.verdict == FAILED and r.candidate == n for r in results))
-    unranked = tuple(n for n in candidates if n not in failed and not all(found[_column(w)][n].known for w in wants))
+    unranked = tuple(
+        n for n in candidates if n not in failed and not all(found[_column(w)][n].known for w in wants)
+    )
     left = [n for n in candidates if n not in failed and n not in unranked]
     base = Choice(
         criteria=replace(criteria, musts=musts, wants=wants),
@@ -151,7 +155,9 @@ def choose(
 def _ranked(base: Choice, table: Sequence[Sequence[Estimate]]) -> Choice:
     wants, columns = base.criteria.wants, [e.column for e in table[0]]
     keys = [columns.index(_column(w)) for w in wants]
-    limits = [(m, columns.index(_column(m))) for m in base.criteria.musts if m.equals is None and _open(m, base)]
+    limits = [
+        (m, columns.index(_column(m))) for m in base.criteria.musts if m.equals is None and _open(m, base)
+    ]
     usable = [i for i in range(len(columns)) if all(row[i].known for row in table)]
     draws = draw(table, base.count, base.seed)
     standing = stand(draws, wants, keys, [(m, c) for m, c in limits if c in usable])
@@ -159,7 +165,9 @@ def _ranked(base: Choice, table: Sequence[Sequence[Estimate]]) -> Choice:
     leader = ranked[0].candidate
     names = [row[0].candidate for row in table]
     scores = _scores(base, wants)
-    lent = tuple(f"{b}: its scatter was taken from the other candidates (one electrode)" for b in draws.borrowed)
+    lent = tuple(
+        f"{b}: its scatter was taken from the other candidates (one electrode)" for b in draws.borrowed
+    )
     blind = tuple(f"{b}: no uncertainty is known, so it was taken as exact in the draws" for b in draws.blind)
     return replace(
         base,
@@ -211,7 +219,9 @@ def _numeric(columns: Sequence[Column], musts: Sequence[Must], wants: Sequence[W
 
 def _musts(findings: Findings, musts: Sequence[Must]) -> tuple[Must, ...]:
     """One must for each condition it is about."""
-    return tuple(replace(m, condition=c) for m in musts for c in conditions_for(findings, m.finding, m.condition))
+    return tuple(
+        replace(m, condition=c) for m in musts for c in conditions_for(findings, m.finding, m.condition)
+    )
 
 
 def _wants(findings: Findings, wants: Sequence[Want]) -> tuple[Want, ...]:
@@ -225,7 +235,9 @@ def _wants(findings: Findings, wants: Sequence[Want]) -> tuple[Want, ...]:
     return tuple(out)
 
 
-def _notes(found: dict[Column, dict[str, Estimate]], wants: Sequence[Want], unranked: Sequence[str]) -> tuple[str, ...]:
+def _notes(
+    found: dict[Column, dict[str, Estimate]], wants: Sequence[Want], unranked: Sequence[str]
+) -> tuple[str, ...]:
     return tuple(
         f"{name} cannot be ranked: {w.label}: {found[_column(w)][name].mean.why}"
         for name in unranked

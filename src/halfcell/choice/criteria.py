@@ -43,7 +43,9 @@ class Must:
                 f"The must about {self.finding!r} needs a limit (at_most, at_least or both) or a word (equals), and not both."
             )
         if self.at_most is not None and self.at_least is not None and self.at_least >= self.at_most:
-            raise MethodError(f"The must about {self.finding!r} asks for at least {self.at_least:g} and at most {self.at_most:g}.")
+            raise MethodError(
+                f"The must about {self.finding!r} asks for at least {self.at_least:g} and at most {self.at_most:g}."
+            )
 
     @property
     def label(self) -> str:
@@ -75,13 +77,21 @@ class Want:
 
     def __post_init__(self) -> None:
         if self.aim not in {"maximise", "minimise", "target"}:
-            raise MethodError(f"The aim of {self.finding!r} is {self.aim!r}; it is maximise, minimise or target.")
+            raise MethodError(
+                f"The aim of {self.finding!r} is {self.aim!r}; it is maximise, minimise or target."
+            )
         if not self.low < self.high:
-            raise MethodError(f"The range of {self.finding!r} begins at {self.low:g} and ends at {self.high:g}; low is below high.")
+            raise MethodError(
+                f"The range of {self.finding!r} begins at {self.low:g} and ends at {self.high:g}; low is below high."
+            )
         if self.aim == "target" and not (self.target is not None and self.low <= self.target <= self.high):
-            raise MethodError(f"The target of {self.finding!r} is {self.target}; it lies between {self.low:g} and {self.high:g}.")
+            raise MethodError(
+                f"The target of {self.finding!r} is {self.target}; it lies between {self.low:g} and {self.high:g}."
+            )
         if not (self.weight >= 0 and self.shape > 0):
-            raise MethodError(f"The weight of {self.finding!r} is {self.weight:g} and its shape {self.shape:g}; neither is negative.")
+            raise MethodError(
+                f"The weight of {self.finding!r} is {self.weight:g} and its shape {self.shape:g}; neither is negative."
+            )
 
     @property
     def label(self) -> str:
@@ -104,7 +114,9 @@ class Criteria:
         known = {w.finding for w in self.wants} | {w.label for w in self.wants}
         for name in weights:
             if name not in known:
-                raise MethodError(f"No want is about {name!r}; the wants are about {', '.join(w.finding for w in self.wants)}.")
+                raise MethodError(
+                    f"No want is about {name!r}; the wants are about {', '.join(w.finding for w in self.wants)}."
+                )
         changed = tuple(
             replace(w, weight=weights.get(w.label, weights.get(w.finding, w.weight))) for w in self.wants
         )

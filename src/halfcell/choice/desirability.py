@@ -33,8 +33,12 @@ def desirability(values: ArrayLike, want: Want) -> FloatArray:
     else:
         target = want.target if want.target is not None else (want.low + want.high) / 2
         with np.errstate(divide="ignore", invalid="ignore"):
-            rising = np.where(target > want.low, (y - want.low) / (target - want.low), np.where(y < target, -1.0, 1.0))
-            falling = np.where(want.high > target, (want.high - y) / (want.high - target), np.where(y > target, -1.0, 1.0))
+            rising = np.where(
+                target > want.low, (y - want.low) / (target - want.low), np.where(y < target, -1.0, 1.0)
+            )
+            falling = np.where(
+                want.high > target, (want.high - y) / (want.high - target), np.where(y > target, -1.0, 1.0)
+            )
         share = np.minimum(rising, falling)
     out: FloatArray = np.clip(share, 0.0, 1.0) ** want.shape
     return out

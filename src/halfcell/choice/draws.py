@@ -52,7 +52,11 @@ def draw(table: Sequence[Sequence[Estimate]], count: int, seed: int) -> Draws:
         for r, row in enumerate(table):
             mean = row[c].mean
             if row[c].n == 1 and lent is not None:
-                mean = Measured(value=mean.value, u=max(lent[0] * abs(mean.value), mean.u if math.isfinite(mean.u) else 0.0), df=lent[1])
+                mean = Measured(
+                    value=mean.value,
+                    u=max(lent[0] * abs(mean.value), mean.u if math.isfinite(mean.u) else 0.0),
+                    df=lent[1],
+                )
                 borrowed.append(f"{candidates[r]}: {columns[c].finding}")
             if not math.isfinite(mean.u):
                 blind.append(f"{candidates[r]}: {columns[c].finding}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -66,14 +66,20 @@ def conditions_for(findings: Findings, name: str, condition: str | None) -> tupl
     all that electrodes share. Raises MethodError for one that no electrode has or that is ambiguous.
     """
     rows = findings.named(name)
-    have = shared_conditions([f for f in rows if f.electrode]) if any(f.electrode for f in rows) else tuple(dict.fromkeys(f.condition for f in rows))
+    have = (
+        shared_conditions([f for f in rows if f.electrode])
+        if any(f.electrode for f in rows)
+        else tuple(dict.fromkeys(f.condition for f in rows))
+    )
     if condition is None or condition == "":
         return have or ("",)
     if condition in have or not rows:
         return (condition,)
     close = [c for c in have if condition.casefold() in c.casefold()]
     if len(close) != 1:
-        raise MethodError(f"{name!r} has no condition {condition!r}; it has {', '.join(repr(c) for c in have)}.")
+        raise MethodError(
+            f"{name!r} has no condition {condition!r}; it has {', '.join(repr(c) for c in have)}."
+        )
     return (close[0],)
 
 
@@ -88,7 +94,11 @@ def estimate(findings: Findings, column: Column, candidates: Sequence[str], by: 
             continue
         rows = [f for f in findings.named(column.finding) if not f.electrode and f.group == name]
         rows = [f for f in rows if f.condition == column.condition] or rows[:1]
-        out[name] = _from_group(name, column, rows[0]) if rows else _nothing(name, column, samples.missing, findings, by)
+        out[name] = (
+            _from_group(name, column, rows[0])
+            if rows
+            else _nothing(name, column, samples.missing, findings, by)
+        )
     return out
 
 
@@ -103,7 +113,7 @@ def from_samples(candidate: str, column: Column, samples: tuple[Sample, ...]) ->
     n, mean = len(samples), float(values.mean())
     own = u[np.isfinite(u)]
     inner = math.sqrt(float(np.mean(own**2))) if len(own) else 0.0
-    base = {
+    base: dict[str, Any] = {
         "candidate": candidate,
         "column": column,
         "n": n,
@@ -118,10 +128,17 @@ def from_samples(candidate: str, column: Column, samples: tuple[Sample, ...]) ->
     s = float(values.std(ddof=1))
     df_inner = sum(x.df for x in samples if math.isfinite(x.u)) if len(own) else math.inf
     outer = Measured(value=mean, u=s / math.sqrt(n), df=n - 1)
-    alone = Measured(value=mean, u=inner / math.sqrt(n), df=df_inner, why="from the uncertainty of the single values, which exceeds their scatter")
+    alone = Measured(
+        value=mean,
+        u=inner / math.sqrt(n),
+        df=df_inner,
+        why="from the uncertainty of the single values, which exceeds their scatter",
+    )
     wider = alone.u * coverage_factor(0.95, alone.df) > outer.u * coverage_factor(0.95, outer.df)
     share = min(1.0, inner**2 / s**2) if s > 0 else 1.0
-    return Estimate(**base, mean=alone if wider else outer, s=max(s, inner) if wider else s, within=share, repeatable=True)
+    return Estimate(
+        **base, mean=alone if wider else outer, s=max(s, inner) if wider else s, within=share, repeatable=True
+    )
 
 
 def _from_group(name: str, column: Column, row: Finding) -> Estimate:

@@ -30,7 +30,11 @@ def explain(choice: Choice) -> tuple[Claim, ...]:
         claims.append(_support(choice, writer))
         claims += [_against(choice, v, writer) for v in choice.versus]
     claims += [_eliminated(choice, name, writer) for name in choice.failed]
-    claims += [Claim(kind="unranked", text=f"{note}.", about=(note.partition(" cannot")[0],)) for note in choice.notes if " cannot be ranked" in note]
+    claims += [
+        Claim(kind="unranked", text=f"{note}.", about=(note.partition(" cannot")[0],))
+        for note in choice.notes
+        if " cannot be ranked" in note
+    ]
     claims += [_undecided(result, writer) for result in choice.undecided]
     claims += hanging(choice, writer)
     claims += measuring(choice, writer)
@@ -56,26 +60,43 @@ def _verdict(choice: Choice, writer: Writer) -> Claim:
             leader,
         )
     if choice.proven and len(choice.ranked) == 1:
-        return writer.claim("verdict", f"{leader} goes forward: of {asked} it is the only one left, and it meets every must.", leader)
+        return writer.claim(
+            "verdict",
+            f"{leader} goes forward: of {asked} it is the only one left, and it meets every must.",
+            leader,
+        )
     if choice.proven:
         return writer.claim(
-            "verdict", f"{leader} goes forward: it meets every must, and its probability of being the best of those left is {best}.", leader
+            "verdict",
+            f"{leader} goes forward: it meets every must, and its probability of being the best of those left is {best}.",
+            leader,
         )
     rivals = [v.other for v in choice.versus if not v.real]
-    tail = f"it is not shown to be better than {listed(rivals, 'or')}" if rivals else "its lead is not certain"
-    return writer.claim("verdict", f"{leader} leads and meets every must, but {tail}: its probability of being the best is {best}.", leader)
+    tail = (
+        f"it is not shown to be better than {listed(rivals, 'or')}" if rivals else "its lead is not certain"
+    )
+    return writer.claim(
+        "verdict",
+        f"{leader} leads and meets every must, but {tail}: its probability of being the best is {best}.",
+        leader,
+    )
 
 
 def _nobody(choice: Choice, writer: Writer) -> Claim:
     if not choice.criteria.wants:
-        return writer.claim("verdict", "No wants are stated, so the candidates are judged by the musts and not ranked.")
+        return writer.claim(
+            "verdict", "No wants are stated, so the candidates are judged by the musts and not ranked."
+        )
     if choice.unranked:
         return writer.claim(
             "verdict",
             f"No candidate can be ranked: {counted(len(choice.failed), 'candidate')} failed a must and "
             f"{listed(choice.unranked)} {'lacks' if len(choice.unranked) == 1 else 'lack'} a wanted finding.",
         )
-    return writer.claim("verdict", f"No candidate goes forward: each of the {counted(len(choice.candidates), 'candidate')} fails a must.")
+    return writer.claim(
+        "verdict",
+        f"No candidate goes forward: each of the {counted(len(choice.candidates), 'candidate')} fails a must.",
+    )
 
 
 def _support(choice: Choice, writer: Writer) -> Claim:
@@ -104,13 +125,17 @@ def _against(choice: Choice, versus: Versus, writer: Writer) -> Claim:
     if versus.real:
         return writer.claim("difference", f"{opening}; the difference is real ({gap}).{real}", leader, other)
     return writer.claim(
-        "no difference", f"{opening}; no real difference in desirability from {leader} is shown ({gap}).{real}", leader, other
+        "no difference",
+        f"{opening}; no real difference in desirability from {leader} is shown ({gap}).{real}",
+        leader,
+        other,
     )
 
 
 def _real_differences(choice: Choice, leader: str, other: str, writer: Writer) -> str:
     """Wants in which the two are shown to differ, by Welch's interval of each."""
-    better, worse = [], []
+    better: list[str] = []
+    worse: list[str] = []
     for want in choice.criteria.wants:
         a = choice.estimate(leader, want.finding, want.condition or "")
         b = choice.estimate(other, want.finding, want.condition or "")
@@ -152,7 +177,9 @@ def _reason(result: MustResult, writer: Writer) -> str:
         return f"{what} must be “{must.equals}”, and {share} electrodes show that ({listed(tuple(dict.fromkeys(result.words)))})"
     about = subject(must.finding, must.condition or "")
     value = writer.value(result.estimate.mean, must.unit, "group_mean", result.candidate, about)
-    span = writer.interval(result.interval, must.unit, "group_mean", result.candidate, about, result.estimate.mean.u)
+    span = writer.interval(
+        result.interval, must.unit, "group_mean", result.candidate, about, result.estimate.mean.u
+    )
     return f"{what} is {value} ({span}), and {_limit(must, result.interval)}"
 
 
@@ -169,12 +196,20 @@ def _undecided(result: MustResult, writer: Writer) -> Claim:
         more = writer.plain(str(result.settling.more), "electrodes_to_decide", name, must.label)
         tail = f" About {more} more {result.settling.what} would settle it, if its mean and scatter stay as they are."
     elif result.settling is not None and result.estimate.repeatable:
-        tail = " It lies too near the limit for a few more electrodes to settle it." if must.equals is None else ""
+        tail = (
+            " It lies too near the limit for a few more electrodes to settle it."
+            if must.equals is None
+            else ""
+        )
     if must.equals is not None or not result.estimate.repeatable:
         return writer.claim("undecided", f"“{must.label}” is undecided for {name}: {result.why}.{tail}", name)
     about = subject(must.finding, must.condition or "")
     span = writer.interval(result.interval, must.unit, "group_mean", name, about, result.estimate.mean.u)
-    return writer.claim("undecided", f"“{must.label}” is undecided for {name}: its interval, {span}, holds the limit.{tail}", name)
+    return writer.claim(
+        "undecided",
+        f"“{must.label}” is undecided for {name}: its interval, {span}, holds the limit.{tail}",
+        name,
+    )
 
 
 __all__ = ["Claim", "Want", "difference", "explain", "text"]

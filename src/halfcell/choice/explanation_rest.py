@@ -20,10 +20,18 @@ def hanging(choice: Choice, writer: Writer) -> list[Claim]:
     if len(choice.ranked) > 1 and moving:
         claims += [_moving(choice, move, writer) for move in moving]
     elif len(choice.ranked) > 1 and choice.weights:
-        claims.append(writer.claim("weight", f"{choice.leader} keeps the lead whatever the weight of any one want.", choice.leader))
+        claims.append(
+            writer.claim(
+                "weight",
+                f"{choice.leader} keeps the lead whatever the weight of any one want.",
+                choice.leader,
+            )
+        )
     for drop in choice.dropped:
         if drop.changes and drop.leader:
-            claims.append(writer.claim("must", f"Without “{drop.must}”, {drop.leader} would lead.", drop.leader))
+            claims.append(
+                writer.claim("must", f"Without “{drop.must}”, {drop.leader} would lead.", drop.leader)
+            )
     return claims
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 from halfcell.choice.criteria import Must
 from halfcell.choice.estimates import Estimate
@@ -55,9 +56,20 @@ def judge(must: Must, estimate: Estimate, level: float) -> MustResult:
         return _judge_word(must, estimate, level)
     interval = estimate.mean.interval(level)
     margin = _margin(must, estimate.mean)
-    base = {"must": must, "candidate": estimate.candidate, "margin": margin, "interval": interval, "estimate": estimate}
+    base: dict[str, Any] = {
+        "must": must,
+        "candidate": estimate.candidate,
+        "margin": margin,
+        "interval": interval,
+        "estimate": estimate,
+    }
     if not estimate.known:
-        return MustResult(**base, verdict=UNDECIDED, why=estimate.mean.why or "not measured", settling=Settling(what="a measurement of it", more=None))
+        return MustResult(
+            **base,
+            verdict=UNDECIDED,
+            why=estimate.mean.why or "not measured",
+            settling=Settling(what="a measurement of it", more=None),
+        )
     if not estimate.repeatable:
         why = estimate.mean.why or "its uncertainty is not known"
         return MustResult(**base, verdict=UNDECIDED, why=why, settling=Settling(what="electrodes", more=2))
@@ -68,7 +80,10 @@ def judge(must: Must, estimate: Estimate, level: float) -> MustResult:
     if interval.high < low or interval.low > high:
         return MustResult(**base, verdict=FAILED, why="its interval lies beyond the limit")
     return MustResult(
-        **base, verdict=UNDECIDED, why="its interval holds the limit", settling=settle(estimate, margin.value, level)
+        **base,
+        verdict=UNDECIDED,
+        why="its interval holds the limit",
+        settling=settle(estimate, margin.value, level),
     )
 
 
@@ -86,10 +101,19 @@ def _judge_word(must: Must, estimate: Estimate, level: float) -> MustResult:
     nothing = Measured(value=math.nan, why="a word has no margin")
     words = tuple(s.text for s in estimate.samples)
     open_end = Interval(low=-math.inf, high=math.inf, level=level, method="word")
-    base = {"must": must, "candidate": estimate.candidate, "margin": nothing, "interval": open_end, "estimate": estimate, "words": words}
+    base: dict[str, Any] = {
+        "must": must,
+        "candidate": estimate.candidate,
+        "margin": nothing,
+        "interval": open_end,
+        "estimate": estimate,
+        "words": words,
+    }
     if not any(words):
         why = estimate.mean.why or "not measured"
-        return MustResult(**base, verdict=UNDECIDED, why=why, settling=Settling(what="a measurement of it", more=None))
+        return MustResult(
+            **base, verdict=UNDECIDED, why=why, settling=Settling(what="a measurement of it", more=None)
+        )
     sure = [math.isnan(s.value) or s.value >= level for s in estimate.samples]
     right = [w.casefold() == (must.equals or "").casefold() for w in words]
     share = f"{sum(right)} of {len(right)} electrodes"
@@ -98,10 +122,19 @@ def _judge_word(must: Must, estimate: Estimate, level: float) -> MustResult:
     if not any(right) and all(sure):
         return MustResult(**base, verdict=FAILED, why=f"{share} show it")
     if all(right) and all(sure):
-        return MustResult(**base, verdict=UNDECIDED, why="one electrode shows it", settling=Settling(what="electrodes", more=2))
+        return MustResult(
+            **base,
+            verdict=UNDECIDED,
+            why="one electrode shows it",
+            settling=Settling(what="electrodes", more=2),
+        )
     return MustResult(
-        **base, verdict=UNDECIDED, why=f"{share} show it" + ("" if all(sure) else ", not all beyond doubt"),
-        settling=Settling(what="repeats on the same electrodes" if not all(sure) else "electrodes", more=None),
+        **base,
+        verdict=UNDECIDED,
+        why=f"{share} show it" + ("" if all(sure) else ", not all beyond doubt"),
+        settling=Settling(
+            what="repeats on the same electrodes" if not all(sure) else "electrodes", more=None
+        ),
     )
 
 

@@ -54,9 +54,15 @@ class Standing:
     """(draws, candidates): 1 for the best allowed one, shared on a tie, 0 when none is allowed."""
 
 
-def stand(draws: Draws, wants: Sequence[Want], keys: Sequence[int], limits: Sequence[tuple[Must, int]]) -> Standing:
+def stand(
+    draws: Draws, wants: Sequence[Want], keys: Sequence[int], limits: Sequence[tuple[Must, int]]
+) -> Standing:
     """Desirability of every draw. ``keys`` gives each want's column, ``limits`` each must's."""
-    parts = np.stack([desirability(draws.means[:, :, c], w) for w, c in zip(wants, keys, strict=True)], axis=-1) if wants else np.ones((*draws.means.shape[:2], 0))
+    parts = (
+        np.stack([desirability(draws.means[:, :, c], w) for w, c in zip(wants, keys, strict=True)], axis=-1)
+        if wants
+        else np.ones((*draws.means.shape[:2], 0))
+    )
     scores = together(parts, [w.weight for w in wants])
     allowed = np.ones(scores.shape, dtype=bool)
     for must, c in limits:
@@ -72,10 +78,21 @@ def stand(draws: Draws, wants: Sequence[Want], keys: Sequence[int], limits: Sequ
     return Standing(scores=scores, allowed=allowed, winner=shares)
 
 
-def rank(table: Sequence[Sequence[Estimate]], wants: Sequence[Want], keys: Sequence[int], draws: Draws, standing: Standing, level: float) -> tuple[Ranked, ...]:
+def rank(
+    table: Sequence[Sequence[Estimate]],
+    wants: Sequence[Want],
+    keys: Sequence[int],
+    draws: Draws,
+    standing: Standing,
+    level: float,
+) -> tuple[Ranked, ...]:
     """Candidates by the desirability of their means, best first."""
     values = np.array([[row[c].mean.value for c in keys] for row in table]).reshape(len(table), len(keys))
-    parts = np.stack([desirability(values[:, i], w) for i, w in enumerate(wants)], axis=-1) if wants else np.ones((len(table), 0))
+    parts = (
+        np.stack([desirability(values[:, i], w) for i, w in enumerate(wants)], axis=-1)
+        if wants
+        else np.ones((len(table), 0))
+    )
     points = together(parts, [w.weight for w in wants])
     on_front = _front_share(draws.means[:, :, list(keys)], wants)
     front = _front_share(values[None], wants) == 1
@@ -111,7 +128,9 @@ def _front_share(values: FloatArray, wants: Sequence[Want]) -> FloatArray:
     for i in range(k):
         for j in range(k):
             if i != j:
-                worse = np.all(signed[:, j] >= signed[:, i], axis=-1) & np.any(signed[:, j] > signed[:, i], axis=-1)
+                worse = np.all(signed[:, j] >= signed[:, i], axis=-1) & np.any(
+                    signed[:, j] > signed[:, i], axis=-1
+                )
                 dominated[:, i] |= worse
     out: FloatArray = 1.0 - dominated.mean(axis=0)
     return out

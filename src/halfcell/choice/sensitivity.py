@@ -57,7 +57,11 @@ def _move(ranked: Sequence[Ranked], wants: Sequence[Want], i: int) -> WeightMove
     up: tuple[float, str] | None = None
     for other in ranked[1:]:
         slope = _gap(leader.parts[i], other.parts[i])
-        rest = sum(w.weight * _gap(leader.parts[j], other.parts[j]) for j, w in enumerate(wants) if j != i and w.weight > 0)
+        rest = sum(
+            w.weight * _gap(leader.parts[j], other.parts[j])
+            for j, w in enumerate(wants)
+            if j != i and w.weight > 0
+        )
         if not (math.isfinite(slope) and math.isfinite(rest)) or slope == 0:
             continue
         crossing = -rest / slope
@@ -87,13 +91,19 @@ def _gap(a: float, b: float) -> float:
     return math.log(a) - math.log(b)
 
 
-def dropped_musts(results: Sequence[MustResult], labels: Sequence[str], scores: dict[str, float], leader: str) -> tuple[Dropped, ...]:
+def dropped_musts(
+    results: Sequence[MustResult], labels: Sequence[str], scores: dict[str, float], leader: str
+) -> tuple[Dropped, ...]:
     """For each must, the choice without it. ``scores`` holds every candidate's desirability (nan: none)."""
     out = []
     for label in labels:
         failed = {r.candidate for r in results if r.verdict == FAILED and r.must.label != label}
         alone = tuple(
-            dict.fromkeys(r.candidate for r in results if r.verdict == FAILED and r.must.label == label and r.candidate not in failed)
+            dict.fromkeys(
+                r.candidate
+                for r in results
+                if r.verdict == FAILED and r.must.label == label and r.candidate not in failed
+            )
         )
         left = {c: s for c, s in scores.items() if c not in failed and math.isfinite(s)}
         best = max(left, key=lambda c: left[c]) if left else ""

@@ -41,7 +41,15 @@ class Writer:
         self.used.append(address(name, group, condition))
         return with_uncertainty(measured.value, measured.u, unit)
 
-    def interval(self, interval: Interval, unit: str, name: str, group: str = "", condition: str = "", u: float = math.nan) -> str:
+    def interval(
+        self,
+        interval: Interval,
+        unit: str,
+        name: str,
+        group: str = "",
+        condition: str = "",
+        u: float = math.nan,
+    ) -> str:
         """ "10.1 to 12.4 µM"."""
         self.used.append(address(name, group, condition))
         if not (math.isfinite(interval.low) and math.isfinite(interval.high)):

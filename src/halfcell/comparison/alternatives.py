@@ -19,11 +19,17 @@ if TYPE_CHECKING:
     from halfcell.results import FloatArray
 
 
-def alternatives(groups: Sequence[FloatArray], names: Sequence[str], claims: frozenset[tuple[int, int]], level: float) -> tuple[Alternative, ...]:
+def alternatives(
+    groups: Sequence[FloatArray], names: Sequence[str], claims: frozenset[tuple[int, int]], level: float
+) -> tuple[Alternative, ...]:
     """Each method with the pairs it adds to ``claims`` or takes from them."""
     tried = (
         (welch_holm, None, ""),
-        (games_howell, welch_anova, "its family-wise error exceeds the stated one below about six electrodes a group"),
+        (
+            games_howell,
+            welch_anova,
+            "its family-wise error exceeds the stated one below about six electrodes a group",
+        ),
         (tukey, one_way, "it assumes that all groups scatter alike"),
     )
     out = []
@@ -38,7 +44,9 @@ def alternatives(groups: Sequence[FloatArray], names: Sequence[str], claims: fro
     return tuple(out)
 
 
-def _against(pairwise: Pairwise, names: Sequence[str], claims: frozenset[tuple[int, int]], p: float | None, note: str) -> Alternative:
+def _against(
+    pairwise: Pairwise, names: Sequence[str], claims: frozenset[tuple[int, int]], p: float | None, note: str
+) -> Alternative:
     found = pairwise.claims()
     return Alternative(
         method=pairwise.method,
@@ -49,7 +57,9 @@ def _against(pairwise: Pairwise, names: Sequence[str], claims: frozenset[tuple[i
     )
 
 
-def _by_ranks(groups: Sequence[FloatArray], names: Sequence[str], claims: frozenset[tuple[int, int]], level: float) -> Alternative:
+def _by_ranks(
+    groups: Sequence[FloatArray], names: Sequence[str], claims: frozenset[tuple[int, int]], level: float
+) -> Alternative:
     sizes = sorted((len(g) for g in groups), reverse=True)
     m = len(groups) * (len(groups) - 1) // 2
     least = smallest_p(sizes[0], sizes[1])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from halfcell.comparison.alternatives import alternatives
 from halfcell.comparison.result import Comparison, GroupResult, Margin, PairResult
@@ -58,14 +58,22 @@ def compare(
     return compare_samples(samples, reference=reference, margin=margin, level=level)
 
 
-def compare_samples(samples: Samples, *, reference: str = "", margin: Margin | None = None, level: float = 0.95) -> Comparison:
+def compare_samples(
+    samples: Samples, *, reference: str = "", margin: Margin | None = None, level: float = 0.95
+) -> Comparison:
     """The comparison of values already gathered; see ``compare``."""
     if not samples.groups and not samples.apart:
         raise MethodError(f"No electrode has a value of {samples.finding!r} to compare.")
     tested = [g for g in samples.groups if len(g.samples) >= 2]
     single = [g for g in samples.groups if len(g.samples) < 2]
     notes = [f"{g.name}: one electrode, so it is shown and not tested" for g in single]
-    base = {"finding": samples.finding, "condition": samples.condition, "unit": samples.unit, "by": samples.by, "level": level}
+    base: dict[str, Any] = {
+        "finding": samples.finding,
+        "condition": samples.condition,
+        "unit": samples.unit,
+        "by": samples.by,
+        "level": level,
+    }
     apart = tuple(_group(g, level) for g in (*single, *samples.apart))
     names = [g.name for g in tested]
     place = names.index(reference) if reference in names else None
@@ -73,10 +81,21 @@ def compare_samples(samples: Samples, *, reference: str = "", margin: Margin | N
     try:
         pairwise = welch_pairs(values, level, reference=place)
     except MethodError as error:
-        why = str(error) if len(tested) > 1 else "Fewer than two groups have two or more electrodes, so nothing is tested."
+        why = (
+            str(error)
+            if len(tested) > 1
+            else "Fewer than two groups have two or more electrodes, so nothing is tested."
+        )
         groups = tuple(_group(g, level) for g in tested)
         return Comparison(
-            **base, groups=groups, pairs=(), test="none", reason=why, apart=apart, missing=samples.missing, notes=tuple(notes)
+            **base,
+            groups=groups,
+            pairs=(),
+            test="none",
+            reason=why,
+            apart=apart,
+            missing=samples.missing,
+            notes=tuple(notes),
         )
     claims = pairwise.claims()
     marks = letters([float(v.mean()) for v in values], claims) if place is None else ("",) * len(names)
@@ -107,13 +126,26 @@ def _group(group: Group, level: float, mark: str = "") -> GroupResult:
     mean = summary.mean
     if summary.n == 1:
         only = group.samples[0]
-        mean = Measured(value=only.value, u=only.u, df=only.df, why="one electrode: the scatter between electrodes is unknown")
+        mean = Measured(
+            value=only.value,
+            u=only.u,
+            df=only.df,
+            why="one electrode: the scatter between electrodes is unknown",
+        )
     return GroupResult(
-        name=group.name, n=summary.n, mean=mean, s=summary.s, interval=mean.interval(level), letters=mark, group=group
+        name=group.name,
+        n=summary.n,
+        mean=mean,
+        s=summary.s,
+        interval=mean.interval(level),
+        letters=mark,
+        group=group,
     )
 
 
-def _pair(pair: Pair, groups: Sequence[GroupResult], alpha: float, margin: Margin | None, level: float) -> PairResult:
+def _pair(
+    pair: Pair, groups: Sequence[GroupResult], alpha: float, margin: Margin | None, level: float
+) -> PairResult:
     first, second = groups[pair.first], groups[pair.second]
     ratio = mean_ratio(first.mean, second.mean, alpha)
     limit = margin.of(first.mean.value, second.mean.value) if margin is not None else None

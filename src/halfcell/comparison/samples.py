@@ -83,7 +83,12 @@ def shared_conditions(findings: Sequence[Finding]) -> tuple[str, ...]:
 
 
 def gather(
-    findings: Findings, name: str, *, by: str = "material", condition: str | None = None, roles: tuple[str, ...] = ("candidate",)
+    findings: Findings,
+    name: str,
+    *,
+    by: str = "material",
+    condition: str | None = None,
+    roles: tuple[str, ...] = ("candidate",),
 ) -> Samples:
     """The values of a finding, one an electrode, in groups of the attribute ``by``.
 

@@ -68,7 +68,7 @@ def analyze(
     return Analysis(
         study=study,
         findings=findings.plus(decided.findings),
-        exhibits=so_far.exhibits,
+        exhibits=so_far.exhibits + decided.exhibits,
         problems=so_far.problems + decided.problems,
         comparisons=decided.comparisons,
         choice=decided.choice,

@@ -38,5 +38,7 @@ def equivalence(difference: Measured, margin: float, alpha: float = 0.05) -> Equ
     def tail(t: float) -> float:
         return float(special.ndtr(t)) if math.isinf(difference.df) else float(special.stdtr(difference.df, t))
 
-    p = max(tail((difference.value - margin) / difference.u), tail(-(difference.value + margin) / difference.u))
+    p = max(
+        tail((difference.value - margin) / difference.u), tail(-(difference.value + margin) / difference.u)
+    )
     return Equivalence(margin=margin, p=p, same=p <= alpha, interval=difference.interval(1 - 2 * alpha))

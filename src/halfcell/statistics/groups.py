@@ -57,7 +57,9 @@ def as_groups(groups: Sequence[ArrayLike], *, least: int = 2, few: int = 1) -> t
         if x.ndim != 1 or len(x) < least:
             raise MethodError(f"Group {i + 1} has {x.size} values; {least} or more are needed.")
         if not np.all(np.isfinite(x)):
-            raise MethodError(f"Group {i + 1} holds {np.count_nonzero(~np.isfinite(x))} values that are no numbers.")
+            raise MethodError(
+                f"Group {i + 1} holds {np.count_nonzero(~np.isfinite(x))} values that are no numbers."
+            )
         arrays.append(x)
     return tuple(arrays)
 
@@ -73,4 +75,6 @@ def moments(groups: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray, Float
 def need_scatter(variances: FloatArray) -> None:
     """Raises MethodError when no group has any scatter, because nothing can then be tested."""
     if not np.any(variances > 0):
-        raise MethodError("No group has any scatter (all values in each are equal), so nothing can be tested.")
+        raise MethodError(
+            "No group has any scatter (all values in each are equal), so nothing can be tested."
+        )

@@ -55,7 +55,9 @@ def one_way(groups: Sequence[ArrayLike]) -> AnovaTable:
     between = math.fsum(len(g) * (m - grand) ** 2 for g, m in zip(y, means, strict=True))
     within = math.fsum(float((v - m) ** 2) for g, m in zip(y, means, strict=True) for v in g)
     if within == 0:
-        raise MethodError("No group has any scatter (all values in each are equal), so nothing can be tested.")
+        raise MethodError(
+            "No group has any scatter (all values in each are equal), so nothing can be tested."
+        )
     from scipy import special
 
     f = (between / df1) / (within / df2)

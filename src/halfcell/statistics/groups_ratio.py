@@ -30,11 +30,15 @@ def mean_ratio(first: Measured, second: Measured, alpha: float = 0.05) -> MeanRa
 
     if second.value == 0:
         ratio = Measured(value=math.nan, why="the second mean is zero")
-        return MeanRatio(ratio=ratio, interval=Interval(low=-math.inf, high=math.inf, level=1 - alpha, method="Fieller"))
+        return MeanRatio(
+            ratio=ratio, interval=Interval(low=-math.inf, high=math.inf, level=1 - alpha, method="Fieller")
+        )
     r = first.value / second.value
     parts = (first.u**2, (r * second.u) ** 2)
     total = sum(parts)
-    below = sum(v * v / d for v, d in zip(parts, (first.df, second.df), strict=True) if v > 0 and math.isfinite(d))
+    below = sum(
+        v * v / d for v, d in zip(parts, (first.df, second.df), strict=True) if v > 0 and math.isfinite(d)
+    )
     df = total**2 / below if below > 0 else math.inf
     k = -float(special.ndtri(alpha / 2)) if math.isinf(df) else -float(special.stdtrit(df, alpha / 2))
     ratio = Measured(value=r, u=math.sqrt(total) / abs(second.value), df=df)
@@ -42,7 +46,9 @@ def mean_ratio(first: Measured, second: Measured, alpha: float = 0.05) -> MeanRa
     b = first.value * second.value
     inside = b * b - a * (first.value**2 - (k * first.u) ** 2)
     if a <= 0 or inside < 0:
-        return MeanRatio(ratio=ratio, interval=Interval(low=-math.inf, high=math.inf, level=1 - alpha, method="Fieller"))
+        return MeanRatio(
+            ratio=ratio, interval=Interval(low=-math.inf, high=math.inf, level=1 - alpha, method="Fieller")
+        )
     root = math.sqrt(inside)
     interval = Interval(low=(b - root) / a, high=(b + root) / a, level=1 - alpha, method="Fieller")
     return MeanRatio(ratio=ratio, interval=interval)

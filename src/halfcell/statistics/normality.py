@@ -48,5 +48,8 @@ def normality(groups: Sequence[ArrayLike]) -> Normality:
     quantiles = special.ndtri((np.arange(1, n + 1) - 0.375) / (n + 0.25))
     result = stats.shapiro(residuals)
     return Normality(
-        residuals=read_only(residuals), quantiles=read_only(quantiles), w=float(result.statistic), p=float(result.pvalue)
+        residuals=read_only(residuals),
+        quantiles=read_only(quantiles),
+        w=float(result.statistic),
+        p=float(result.pvalue),
     )

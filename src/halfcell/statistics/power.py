@@ -56,10 +56,14 @@ def smallest_difference(design: Design, alpha: float = 0.05, power: float = 0.8)
     high = design.u
     while welch_power(high, design, alpha) < power:
         high *= 2
-    return float(optimize.brentq(lambda d: welch_power(d, design, alpha) - power, 0.0, high, xtol=high * 1e-6))
+    return float(
+        optimize.brentq(lambda d: welch_power(d, design, alpha) - power, 0.0, high, xtol=high * 1e-6)
+    )
 
 
-def groups_needed(difference: float, s1: float, s2: float, alpha: float = 0.05, power: float = 0.8, most: int = 1000) -> int | None:
+def groups_needed(
+    difference: float, s1: float, s2: float, alpha: float = 0.05, power: float = 0.8, most: int = 1000
+) -> int | None:
     """Values a group (equal numbers) to see ``difference`` with chance ``power``; None above ``most``."""
 
     def enough(n: int) -> bool:

@@ -56,8 +56,12 @@ def rank_pairs(groups: Sequence[ArrayLike], level: float = 0.95) -> Pairwise:
     def one(i: int, j: int) -> Pair:
         tied = len(set(np.concatenate([x[i], x[j]]).tolist())) < len(x[i]) + len(x[j])
         p = float(stats.mannwhitneyu(x[i], x[j], method="asymptotic" if tied else "exact").pvalue)
-        difference = Measured(value=float(np.median(x[i]) - np.median(x[j])), why="a rank test gives no uncertainty")
-        return Pair(first=i, second=j, difference=difference, p=min(p, 1.0), low=nan, high=nan, different=False)
+        difference = Measured(
+            value=float(np.median(x[i]) - np.median(x[j])), why="a rank test gives no uncertainty"
+        )
+        return Pair(
+            first=i, second=j, difference=difference, p=min(p, 1.0), low=nan, high=nan, different=False
+        )
 
     pairs = family(len(x), "", level, one).pairs
     return holm_pairs(pairs, level, "Mann and Whitney for every pair, Holm")

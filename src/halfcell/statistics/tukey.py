@@ -60,7 +60,9 @@ def _range_of_normals(k: int) -> Any:
     w = np.exp(np.linspace(math.log(1e-4), math.log(40.0), 1400))
     z = np.linspace(-9.0, 9.0, 361)
     phi = np.exp(-z * z / 2) / math.sqrt(2 * math.pi)
-    inside = k * np.sum(phi * (special.ndtr(z)[None, :] - special.ndtr(z[None, :] - w[:, None])) ** (k - 1), axis=1)
+    inside = k * np.sum(
+        phi * (special.ndtr(z)[None, :] - special.ndtr(z[None, :] - w[:, None])) ** (k - 1), axis=1
+    )
     return interpolate.CubicSpline(np.log(w), 1 - inside * (z[1] - z[0]))
 
 

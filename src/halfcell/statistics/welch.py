@@ -96,7 +96,9 @@ def welch_anova(groups: Sequence[ArrayLike]) -> WelchAnova:
     x = as_groups(groups, few=2)
     n, means, variances = moments(x)
     if np.any(variances == 0):
-        raise MethodError(f"Group {int(np.argmin(variances)) + 1} has no scatter; Welch's test weights by 1/variance.")
+        raise MethodError(
+            f"Group {int(np.argmin(variances)) + 1} has no scatter; Welch's test weights by 1/variance."
+        )
     k = len(x)
     w = n / variances
     share = w / w.sum()

@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 NAME = "Welch's t for every pair, family-wise error held"
 
 
-def welch_pairs(groups: Sequence[ArrayLike], level: float = 0.95, *, reference: int | None = None) -> Pairwise:
+def welch_pairs(
+    groups: Sequence[ArrayLike], level: float = 0.95, *, reference: int | None = None
+) -> Pairwise:
     """Simultaneous differences of all pairs of groups of 2 or more values.
 
     With ``reference`` (a position) only the pairs with that group are made. Raises MethodError for smaller groups, or where both groups of a pair have no scatter.
@@ -54,6 +56,10 @@ def welch_holm(groups: Sequence[ArrayLike], level: float = 0.95) -> Pairwise:
     def one(i: int, j: int) -> Pair:
         test = welch_t(x[i], x[j])
         nan = float("nan")
-        return Pair(first=i, second=j, difference=test.difference, p=test.p_held, low=nan, high=nan, different=False)
+        return Pair(
+            first=i, second=j, difference=test.difference, p=test.p_held, low=nan, high=nan, different=False
+        )
 
-    return holm_pairs(family(len(x), "", level, one).pairs, level, "Welch's t for every pair, size held, Holm")
+    return holm_pairs(
+        family(len(x), "", level, one).pairs, level, "Welch's t for every pair, size held, Holm"
+    )

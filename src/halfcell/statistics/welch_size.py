@@ -23,6 +23,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from halfcell.results import FloatArray
 
 _NODES = 96
@@ -117,8 +119,9 @@ def _ascend(rates: dict[tuple[int, int], FloatArray], k: int, start: list[int]) 
     return best
 
 
-def _at(rates: FloatArray, steps: FloatArray) -> FloatArray:
-    return rates[np.clip(steps + _REACH, 0, 2 * _REACH).astype(int)]
+def _at(rates: FloatArray, steps: NDArray[np.int_]) -> FloatArray:
+    out: FloatArray = rates[np.clip(steps + _REACH, 0, 2 * _REACH)]
+    return out
 
 
 @functools.lru_cache(maxsize=1024)

@@ -1,0 +1,109 @@
+"""Which findings are compared between the groups of a study."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from halfcell.choice.estimates import conditions_for
+from halfcell.comparison.compare import Comparison, compare
+from halfcell.errors import HalfcellError, Problem
+from halfcell.pipeline.decides.criteria import margin_of
+
+if TYPE_CHECKING:
+    from halfcell.finding import Findings
+    from halfcell.study.study import Study
+
+USUAL = (
+    "sensitivity",
+    "sensitivity_per_area",
+    "limit_of_detection",
+    "false_concentration",
+    "response_time",
+    "double_layer_capacitance",
+    "particle_diameter",
+    "particle_density",
+    "coverage",
+    "size_spread",
+)
+"""Compared without being asked, where the study has them (common practice, no source)."""
+_MOST = 8
+"""Conditions of one finding that are compared; the rest on request."""
+
+
+def comparisons(study: Study, findings: Findings) -> tuple[tuple[Comparison, ...], tuple[Problem, ...]]:
+    """A comparison for each finding and condition, and what could not be compared."""
+    settings = study.file.comparison
+    made: list[Comparison] = []
+    problems: list[Problem] = []
+    for name in _names(study, findings):
+        rows = [f for f in findings.named(name) if f.electrode]
+        if not rows or all(f.text for f in rows):
+            continue
+        try:
+            margin = margin_of(settings.margins[name], name) if name in settings.margins else None
+            made += [
+                compare(
+                    findings,
+                    name,
+                    by=study.file.group_by,
+                    condition=condition,
+                    reference=settings.reference,
+                    margin=margin,
+                    level=study.file.analysis.confidence,
+                )
+                for condition in conditions_for(findings, name, None)[:_MOST]
+            ]
+        except HalfcellError as error:
+            problems.append(
+                Problem(file="study.toml", place=f"comparison, {name}", what=str(error), severity="warning")
+            )
+    return tuple(made), tuple(problems)
+
+
+def compared(
+    study: Study,
+    findings: Findings,
+    name: str,
+    *,
+    by: str = "",
+    condition: str = "",
+    roles: tuple[str, ...] = (),
+    reference: str = "",
+    margin: str = "",
+) -> tuple[Comparison, ...]:
+    """Comparisons as a person asks for them; what is left empty is as the study says.
+
+    Raises HalfcellError for a finding, an attribute or a condition that the study does not have, with
+    those it has.
+    """
+    if name not in findings.names():
+        raise HalfcellError(
+            f"This study has no finding {name!r}; it has {', '.join(findings.names()) or 'none'}."
+        )
+    known = dict.fromkeys(k for a in findings.attributes.values() for k in a)
+    if by and by not in known:
+        raise HalfcellError(
+            f"No electrode has an attribute {by!r} to compare by; there are {', '.join(known)}."
+        )
+    stated = margin or study.file.comparison.margins.get(name, "")
+    return tuple(
+        compare(
+            findings,
+            name,
+            by=by or study.file.group_by,
+            condition=one,
+            roles=roles or ("candidate",),
+            reference=reference or study.file.comparison.reference,
+            margin=margin_of(stated, name) if stated else None,
+            level=study.file.analysis.confidence,
+        )
+        for one in conditions_for(findings, name, condition or None)
+    )
+
+
+def _names(study: Study, findings: Findings) -> tuple[str, ...]:
+    asked = tuple(study.file.comparison.findings)
+    criteria = study.file.choice
+    wanted = (*(w.finding for w in criteria.wants), *(m.finding for m in criteria.musts if m.equals is None))
+    known = set(findings.names())
+    return tuple(n for n in dict.fromkeys(asked or (*wanted, *USUAL)) if n in known)

@@ -1,0 +1,79 @@
+"""The study's criteria as plain values in the findings' units."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from halfcell.choice.criteria import Criteria, Must, Want
+from halfcell.comparison.compare import Margin
+from halfcell.errors import HalfcellError
+from halfcell.units import factor, parse
+from halfcell.vocabulary import TERMS
+
+if TYPE_CHECKING:
+    from halfcell.study.settings_choice import ChoiceSettings
+    from halfcell.study.settings_choice import Must as WrittenMust
+    from halfcell.study.settings_choice import Want as WrittenWant
+
+
+def criteria_of(settings: ChoiceSettings) -> Criteria:
+    """Musts and wants with their limits in the unit each finding is reported in.
+
+    Raises UnitError or MethodError for a limit of another kind; ``halfcell check`` names all of them.
+    """
+    return Criteria(
+        musts=tuple(_must(m) for m in settings.musts), wants=tuple(_want(w) for w in settings.wants)
+    )
+
+
+def _unit(finding: str) -> str:
+    return TERMS[finding].unit if finding in TERMS else "1"
+
+
+def _value(text: str | None, finding: str) -> float | None:
+    if text is None:
+        return None
+    unit = _unit(finding)
+    example = "0.5" if unit == "1" else f"10 {unit}"
+    return parse(text, unit, example=example)
+
+
+def _must(must: WrittenMust) -> Must:
+    return Must(
+        finding=must.finding,
+        unit=_unit(must.finding),
+        at_most=_value(must.at_most, must.finding),
+        at_least=_value(must.at_least, must.finding),
+        equals=must.equals,
+        condition=must.condition or None,
+        because=must.because,
+    )
+
+
+def _want(want: WrittenWant) -> Want:
+    low, high = _value(want.low, want.finding), _value(want.high, want.finding)
+    if low is None or high is None:
+        raise HalfcellError(f"The want about {want.finding!r} needs a low and a high end of its range.")
+    return Want(
+        finding=want.finding,
+        aim=want.aim,
+        low=low,
+        high=high,
+        unit=_unit(want.finding),
+        target=_value(want.target, want.finding),
+        weight=want.weight,
+        shape=want.shape,
+        condition=want.condition or None,
+    )
+
+
+def margin_of(text: str, finding: str) -> Margin:
+    """A margin such as "5 %" (of the pair's mean) or "2 umol/L".
+
+    A finding that is itself reported in percent takes "5 %" as percent of the mean too.
+    """
+    if text.strip().endswith("%"):
+        return Margin(value=parse(text, "1", example="5 %"), relative=True)
+    unit = _unit(finding)
+    factor(unit or "1", unit or "1")
+    return Margin(value=parse(text, unit, example=f"5 {unit}"))

@@ -52,7 +52,11 @@ def advise(
     )
     count = min(count, _COUNT)
     weighs, share = _weighs(pair, wants, keys, count, seed)
-    base: dict[str, Any] = {"candidates": tuple(row[0].candidate for row in pair), "weighs": weighs, "share": share}
+    base: dict[str, Any] = {
+        "candidates": tuple(row[0].candidate for row in pair),
+        "weighs": weighs,
+        "share": share,
+    }
     reached = _chance([list(row) for row in pair], wants, keys, count, seed)
     if reached >= level or any(n not in order for n in names):
         return Advice(**base, more=0, reached=reached)

@@ -26,15 +26,18 @@ if TYPE_CHECKING:
 class WelchT:
     """The difference of two means (first − second) and its test.
 
-    ``p`` is the nominal two-sided p value; ``p_held`` the one that holds its size at every ratio
-    of variances (see ``welch_size``). ``n`` are the two numbers of values.
+    ``p`` is the nominal two-sided p value; ``n`` are the two numbers of values.
     """
 
     difference: Measured
     t: float
     p: float
-    p_held: float
     n: tuple[int, int]
+
+    @property
+    def p_held(self) -> float:
+        """The p value that holds its size at every ratio of variances (see ``welch_size``)."""
+        return corrected_p(self.p, *self.n)
 
     def interval(self, level: float = 0.95, *, held: bool = True) -> Interval:
         """Interval of the difference; ``held`` keeps its coverage at every ratio of variances."""
@@ -64,13 +67,11 @@ def welch_t(first: ArrayLike, second: ArrayLike) -> WelchT:
     df = total**2 / float(np.sum(parts**2 / (n - 1)))
     t = float(means[0] - means[1]) / math.sqrt(total)
     p = 2 * float(special.stdtr(df, -abs(t)))
-    n1, n2 = len(groups[0]), len(groups[1])
     return WelchT(
         difference=Measured(value=float(means[0] - means[1]), u=math.sqrt(total), df=df),
         t=t,
         p=p,
-        p_held=corrected_p(p, n1, n2),
-        n=(n1, n2),
+        n=(len(groups[0]), len(groups[1])),
     )
 
 

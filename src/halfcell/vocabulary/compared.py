@@ -11,7 +11,9 @@ from halfcell.vocabulary.term import Term
 
 
 def _t(name: str, label: str, meaning: str, unit: str = "1", better: str = "", **more: Any) -> Term:
-    return Term(name=name, label=label, meaning=meaning, unit=unit, si=unit, better=better, place="Chooses", **more)
+    return Term(
+        name=name, label=label, meaning=meaning, unit=unit, si=unit, better=better, place="Chooses", **more
+    )
 
 
 COMPARED: tuple[Term, ...] = (

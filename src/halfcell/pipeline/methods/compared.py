@@ -35,8 +35,8 @@ COMPARED: tuple[Method, ...] = (
     ),
     Method(
         name="power of Welch's t",
-        formula="P(|t'| > t_crit), t' noncentral at the present standard deviations",
-        source="noncentral t; approximation checked by simulation in docs/choosing.md",
+        formula="P(|t'| > t_crit), t' noncentral, integrated over the ratio of sample variances, at the present standard deviations",
+        source="derived in docs/choosing.md, checked by simulation",
         sentence="For every pair the smallest difference that could have been seen with a chance of 80 %, and the electrodes needed, were computed from the noncentral t.",
     ),
     Method(

@@ -63,7 +63,7 @@ def conditions_for(findings: Findings, name: str, condition: str | None) -> tupl
     """The conditions of a finding that a criterion is about.
 
     A stated condition may be written in full or as the one part that tells it ("oxygen"). None:
-    all that electrodes share. Raises MethodError for one that no electrode has or that is ambiguous.
+    the finding without a condition where there is one, else all that electrodes share. Raises MethodError for one that no electrode has or that is ambiguous.
     """
     rows = findings.named(name)
     have = (
@@ -72,7 +72,7 @@ def conditions_for(findings: Findings, name: str, condition: str | None) -> tupl
         else tuple(dict.fromkeys(f.condition for f in rows))
     )
     if condition is None or condition == "":
-        return have or ("",)
+        return ("",) if "" in have else have or ("",)
     if condition in have or not rows:
         return (condition,)
     close = [c for c in have if condition.casefold() in c.casefold()]

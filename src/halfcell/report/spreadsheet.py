@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from halfcell.report.appendix import files_table
 from halfcell.report.methods_text import methods_used, setting_text
-from halfcell.report.tables import PLACES, label, place_of
+from halfcell.report.tables import label, place_of
 from halfcell.vocabulary import TERMS
 
 if TYPE_CHECKING:
@@ -80,54 +80,42 @@ def _findings(analysis: Analysis) -> tuple[Sequence[str], list[Sequence[Any]]]:
 
 
 def _groups(analysis: Analysis) -> tuple[Sequence[str], list[Sequence[Any]]]:
-    """Every finding about a group or the study, one row each."""
+    """Every group of every comparison, in the unit of its finding."""
     head = (
-        "name",
-        "finding",
-        "group",
-        "condition",
-        "value",
-        "standard uncertainty",
-        "degrees of freedom",
-        "unit",
-        "word",
-        "notes",
-    )
-    rows: list[Sequence[Any]] = [
-        (
-            f.name,
-            label(f.name),
-            f.group,
-            f.condition,
-            f.value,
-            f.standard_uncertainty,
-            f.degrees_of_freedom,
-            f.unit,
-            f.text,
-            "; ".join(f.notes),
-        )
-        for f in analysis.findings
-        if not f.electrode
-    ]
+        "finding", "condition", "grouped by", "group", "electrodes", "mean", "standard uncertainty", "standard deviation",
+        "interval low", "interval high", "level", "unit", "letters", "test", "remark",
+    )  # fmt: skip
+    rows: list[Sequence[Any]] = []
+    for c in analysis.comparisons:
+        for g in (*c.groups, *c.apart):
+            remark = "" if g in c.groups else "shown, not tested"
+            numbers = (g.n, g.mean.value, g.mean.u, g.s, g.interval.low, g.interval.high, c.level)
+            rows.append(
+                (label(c.finding), c.condition, c.by, g.name, *numbers, c.unit, g.letters, c.test, remark)
+            )
     return head, rows
 
 
 def _choice(analysis: Analysis) -> tuple[Sequence[str], list[Sequence[Any]]]:
     """The explanation first, then the findings of the choice."""
-    rows: list[Sequence[Any]] = [("explanation", "", "", line, None, None) for line in _explanation(analysis)]
-    rows += [
-        (f.name, f.group or f.electrode, f.condition, f.text, f.value, f.standard_uncertainty)
-        for f in analysis.findings
-        if f.name in TERMS and place_of(f) == PLACES[4]
+    head = ("what", "about", "condition", "in words", "value", "standard uncertainty", "unit")
+    rows: list[Sequence[Any]] = [
+        ("explanation", "", "", line, None, None, "") for line in _explanation(analysis)
     ]
-    return ("what", "about", "condition", "in words", "value", "standard uncertainty"), rows
+    rows += [
+        (label(f.name), f.group or f.electrode, f.condition, f.text, f.value, f.standard_uncertainty, f.unit)
+        for f in analysis.findings
+        if f.name in TERMS and place_of(f) == "Chooses"
+    ]
+    return head, rows
 
 
 def _explanation(analysis: Analysis) -> list[str]:
-    said = (
-        getattr(analysis.choice, "explanation", "") if analysis.choice is not None else "No choice was made."
-    )
-    return [p for p in (said if isinstance(said, (list, tuple)) else str(said).split("\n\n")) if p]
+    if analysis.choice is None:
+        return ["No choice was made."]
+    from halfcell.choice.explanation import explain
+
+    return [claim.text for claim in explain(analysis.choice)]
 
 
 def _sheet(book: Workbook, title: str, head: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:

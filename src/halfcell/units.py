@@ -20,8 +20,6 @@ def _registry() -> Any:
     import pint
 
     registry: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
-    # The trade writes M for mol/L, and "mM", "uM", "nM" accordingly.
-    registry.define("molar = mol / liter = M")
     return registry
 
 

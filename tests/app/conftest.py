@@ -42,10 +42,10 @@ class Server:
 
 
 @pytest.fixture(scope="session")
-def start_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., Server]]:
+def start_server(common_root: Path) -> Iterator[Callable[..., Server]]:
     """Start ``halfcell serve`` on a folder (or none); every server is ended with the tests."""
     servers: list[Server] = []
-    cache = tmp_path_factory.getbasetemp() / "cache"
+    cache = common_root / "cache"
 
     def start(folder: Path | None = None, *more: str) -> Server:
         command = [

@@ -52,7 +52,9 @@ start_volume = "20 mL"
 
 def loader(folder: Path, path: str, **options: Any) -> Recording:
     table = np.loadtxt(folder / path, delimiter=",", skiprows=1)
-    return Recording(file=path, sha256="", time=read_only(table[:, 0]), current=read_only(table[:, 1]), extra={})
+    return Recording(
+        file=path, sha256="", time=read_only(table[:, 0]), current=read_only(table[:, 1]), extra={}
+    )
 
 
 class Maker:
@@ -68,7 +70,9 @@ class Maker:
         (folder / "data").mkdir()
 
     def electrode(self, name: str, material: str, batch: str = "") -> None:
-        self.electrodes.append(f'[electrodes.{name}]\nmaterial = "{material}"\nbatch = "{batch}"\narea = "0.0707 cm^2"\n')
+        self.electrodes.append(
+            f'[electrodes.{name}]\nmaterial = "{material}"\nbatch = "{batch}"\narea = "0.0707 cm^2"\n'
+        )
 
     def additions(
         self, electrode: str, slope: float, *, offset: float = 5e-9, scatter: float = 8e-9, solution: str = "buffer",
@@ -80,15 +84,29 @@ class Maker:
         clean = offset + slope * level / (1 + bend * level)
         plateau = clean + scatter * self.rng.normal(size=level.size)
         trace = additions_trace(
-            self.rng, times=[t for t, m in zip(TIMES, made, strict=True) if m], levels=plateau, duration=420, noise=2e-9, spike=50e-9
+            self.rng,
+            times=[t for t, m in zip(TIMES, made, strict=True) if m],
+            levels=plateau,
+            duration=420,
+            noise=2e-9,
+            spike=50e-9,
         )
         name = f"{electrode}_additions{tail}"
         file = self._write(name, trace.time, trace.current)
         logged = logged or [True] * 7
         lines = [f"{t:g};{v * 1e9:g};100" for t, v, m in zip(TIMES, VOLUMES, logged, strict=True) if m]
-        (self.folder / "data" / f"{name}_log.csv").write_text("\n".join(["time / s;volume / uL;concentration / mmol/L", *lines]), "utf-8")
+        (self.folder / "data" / f"{name}_log.csv").write_text(
+            "\n".join(["time / s;volume / uL;concentration / mmol/L", *lines]), "utf-8"
+        )
         self.rows.append(
-            {"file": file, "electrode": electrode, "technique": "additions", "solution": solution, "log": f"data/{name}_log.csv"} | row
+            {
+                "file": file,
+                "electrode": electrode,
+                "technique": "additions",
+                "solution": solution,
+                "log": f"data/{name}_log.csv",
+            }
+            | row
         )
         return file
 
@@ -99,7 +117,14 @@ class Maker:
         )  # fmt: skip
         file = self._write(f"{electrode}_step_{level:g}{tail}", trace.time, trace.current)
         self.rows.append(
-            {"file": file, "electrode": electrode, "technique": "potential step", "solution": solution, "concentration": f"{level:g} mmol/L"} | row
+            {
+                "file": file,
+                "electrode": electrode,
+                "technique": "potential step",
+                "solution": solution,
+                "concentration": f"{level:g} mmol/L",
+            }
+            | row
         )
         return file
 
@@ -114,7 +139,13 @@ class Maker:
         return Bench(study=study, crew=Crew(folder=self.folder, loader=loader, hashes={}, cache=Cache(None)))
 
     def _write(self, name: str, time: np.ndarray, current: np.ndarray) -> str:
-        np.savetxt(self.folder / "data" / f"{name}.csv", np.column_stack([time, current]), delimiter=",", header="time / s,i / A", comments="")
+        np.savetxt(
+            self.folder / "data" / f"{name}.csv",
+            np.column_stack([time, current]),
+            delimiter=",",
+            header="time / s,i / A",
+            comments="",
+        )
         return f"data/{name}.csv"
 
 

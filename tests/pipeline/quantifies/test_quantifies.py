@@ -27,7 +27,9 @@ def test_sensitivities_and_limits_of_stirred_records(maker) -> None:
         assert f.condition == ""
         assert f.settings["direction"] == "anodic"
     per_area = table.named("sensitivity_per_area", electrode="Ni-2")[0]
-    assert per_area.value == pytest.approx(table.named("sensitivity", electrode="Ni-2")[0].value / (maker.AREA * 1e4), rel=1e-9)
+    assert per_area.value == pytest.approx(
+        table.named("sensitivity", electrode="Ni-2")[0].value / (maker.AREA * 1e4), rel=1e-9
+    )
     lod = table.named("limit_of_detection", electrode="Ni-1")[0]
     true = 3.3 * 8e-9 / 19e-6 * 1e3
     assert lod.settings["interval low"] < true < lod.settings["interval high"]
@@ -99,7 +101,9 @@ def test_a_rejected_point_is_left_out_with_its_reason(maker) -> None:
     maker.electrode("Ni-1", "nickel")
     file = maker.additions("Ni-1", 20e-6)
     decided = f'[[adjustment]]\nkind = "reject point"\nelectrode = "Ni-1"\nfile = "{file}"\nconcentration = "{float(maker.LEVELS[3])!r} mmol/L"\nwhy = "a bubble"\n'
-    found = Findings(quantifies(maker.bench(adjustments=decided), Findings(())).findings).named("sensitivity")[0]
+    found = Findings(quantifies(maker.bench(adjustments=decided), Findings(())).findings).named(
+        "sensitivity"
+    )[0]
     assert found.settings["points"] == 7
     assert any("a bubble" in n for n in found.notes)
 
@@ -114,7 +118,9 @@ def test_a_bent_response_is_fitted_over_its_linear_range(maker) -> None:
 
 def test_a_study_without_such_records_gives_nothing(maker) -> None:
     maker.electrode("Ni-1", "nickel")
-    maker.rows.append({"file": "data/a.csv", "electrode": "Ni-1", "technique": "cyclic voltammogram", "solution": "buffer"})
+    maker.rows.append(
+        {"file": "data/a.csv", "electrode": "Ni-1", "technique": "cyclic voltammogram", "solution": "buffer"}
+    )
     (maker.folder / "data" / "a.csv").write_text("x", "utf-8")
     out = quantifies(maker.bench(), Findings(()))
     assert out.findings == ()

@@ -263,7 +263,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "evidence.md": evidence_page,
     "findings.md": findings_page,
     "methods.md": methods_page,
-
+    "study-folder.md": study_page,
 }
 
 

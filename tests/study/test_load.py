@@ -3,6 +3,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from halfcell.errors import Problem, StudyError
@@ -262,3 +263,86 @@ def test_stray_files_blanks_and_scales_are_warnings(study: Path) -> None:
     assert "no row" in only(problems, "stray").what
     assert "blank" in only(problems, "row 3").what
     assert len(open_study(study).runs) == 3
+
+
+DECISIONS = """\
+format = 1
+[[adjustment]]
+kind = "mask region"
+file = "data/ni1_1mM.csv"
+polygon = [[0, 0], [1, 0], [1, 1]]
+[[adjustment]]
+kind = "baseline window"
+file = "data/ni1_1mM.csv"
+windows = [["0.3 V", "0.4 V"], ["0.5 V", "500 mV"]]
+"""
+
+
+def test_decisions_that_cannot_be_meant(study: Path) -> None:
+    (study / "adjustments.toml").write_text(DECISIONS, encoding="utf-8")
+    problems = check(study)
+    assert "'mask region' is about a record of the kind 'micrograph'" in only(problems, "adjustment.1").what
+    assert "has no width" in only(problems, "adjustment.2").what
+
+
+def test_raw_files_that_cannot_be_read_say_how(study: Path) -> None:
+    (study / "data" / "cu1_blank.csv").write_text("a b\nnothing here\n", encoding="utf-8")
+    (study / "data" / "ni1_blank.csv").write_bytes(b"")
+    problems = [p for p in check(study) if p.severity == "error"]
+    assert {p.file for p in problems} == {"data/cu1_blank.csv", "data/ni1_blank.csv"}
+    assert all("[readers." in p.example for p in problems if p.file == "data/cu1_blank.csv")
+
+
+def test_a_technique_that_the_columns_contradict(study: Path) -> None:
+    (study / "data" / "cu1_blank.csv").write_text(
+        "t/s,I/A\n" + "".join(f"{i},{i}e-6\n" for i in range(30)), encoding="utf-8"
+    )
+    assert "no potential" in only(check(study), "row 4").what
+
+
+def test_addition_logs(study: Path) -> None:
+    (study / "data" / "log.csv").write_text("time;volum\n60 s;10 uL\n90;10 s\n", encoding="utf-8")
+    runs = (study / "runs.csv").read_text("utf-8").splitlines()
+    (study / "runs.csv").write_text(
+        "\n".join([runs[0] + ",log", *(r + "," for r in runs[1:3]), runs[3] + ",data/log.csv"]),
+        encoding="utf-8",
+    )
+    said = [f"{p.place}: {p.what}" for p in check(study) if p.file == "data/log.csv"]
+    assert len(said) == 3
+    assert "did you mean 'volum'" in said[0]
+    assert "row 3, column time: '90' has no unit" in said[2]
+
+
+def test_a_syntax_mistake_does_not_hide_the_others(study: Path) -> None:
+    text = (study / "study.toml").read_text("utf-8")
+    text = (
+        text.replace('area = "0.0707 cm^2"', "area = 0.0707 cm^2").replace(
+            'material = "copper"', "material copper"
+        )
+        + "\nwrong key = 1\n"
+    )
+    (study / "study.toml").write_text(text, encoding="utf-8")
+    places = [p.place for p in check(study)]
+    assert len(places) == 4  # three lines, and the material that one of them should have given
+    assert sum("line" in p and not p.startswith("electrodes") for p in places) == 3
+
+
+@pytest.mark.parametrize(
+    "text", ['analyte = """never ends', "[electrodes", "\x00", "x = [1,\n", "= 3", "a.b = 1\na = 2"]
+)
+def test_no_text_is_too_broken_to_be_named(study: Path, text: str) -> None:
+    (study / "study.toml").write_text(text, encoding="utf-8")
+    assert any(p.file == "study.toml" for p in check(study))
+
+
+def test_hostile_bytes_never_raise(study: Path) -> None:
+    rng = np.random.default_rng(1)
+    for name in ("study.toml", "runs.csv", "adjustments.toml"):
+        original = (study / name).read_bytes() if (study / name).exists() else b"format = 1\n"
+        for _ in range(40):
+            data = bytearray(original)
+            for place in rng.integers(0, len(data), 6):
+                data[place] = rng.integers(0, 256)
+            (study / name).write_bytes(bytes(data[: rng.integers(1, len(data) + 1)]))
+            assert isinstance(check(study), tuple)
+        (study / name).write_bytes(original)

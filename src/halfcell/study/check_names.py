@@ -8,8 +8,7 @@ from pathlib import PurePosixPath
 from typing import Any
 
 from halfcell.errors import Problem
-from halfcell.study.check_files import unknown_file
-from halfcell.study.draft import ADJUSTMENTS, RUNS, STUDY, Draft
+from halfcell.study.draft import RUNS, STUDY, Draft
 from halfcell.study.translate import BLANK
 from halfcell.study.words import listed, meant
 from halfcell.units import is_unit
@@ -25,7 +24,6 @@ def check_names(draft: Draft) -> Iterator[Problem]:
         yield from _solutions(draft)
         yield from _grouping(draft)
         yield from _readers(draft)
-    yield from _decisions(draft)
 
 
 def _rows(draft: Draft) -> Iterator[Problem]:
@@ -192,25 +190,3 @@ def _readers(draft: Draft) -> Iterator[Problem]:
 def _fits(unit: str, role: str) -> bool:
     kinds = (_ROLES[role], "A/m^2") if _ROLES[role] == "A" else (_ROLES[role],)
     return any(is_unit(unit, kind) for kind in kinds)
-
-
-def _decisions(draft: Draft) -> Iterator[Problem]:
-    items = draft.decided.document.get("adjustment")
-    electrodes = draft.names("electrodes")
-    for i, item in enumerate(items if isinstance(items, list) else (), 1):
-        if not isinstance(item, dict):
-            continue
-        place, file, electrode = f"adjustment.{i}", item.get("file"), item.get("electrode")
-        if isinstance(file, str) and (wrong := unknown_file(draft, file)):
-            example = f'file = "{draft.rows[0].cells.get("file", "data/ni1.csv")}"'
-            yield Problem(
-                file=ADJUSTMENTS, place=draft.decided.place(f"{place}.file"), what=wrong, example=example
-            )
-        if isinstance(electrode, str) and electrodes and electrode not in electrodes:
-            what = f"{electrode!r} is not in [electrodes] of study.toml; {meant(electrode, electrodes)}"
-            yield Problem(
-                file=ADJUSTMENTS,
-                place=draft.decided.place(f"{place}.electrode"),
-                what=what,
-                example=f'electrode = "{electrodes[0]}"',
-            )

@@ -36,6 +36,8 @@ def takes(field: FieldInfo) -> Takes:
         if isinstance(mark, Quantity):
             return _quantity(mark)
     found = takes_type(field.annotation)
+    if field.examples and isinstance(field.examples[0], str) and field.examples[0].startswith(("{", "[")):
+        return Takes(found.what, field.examples[0], found.words)
     least = next((m.min_length for m in field.metadata if hasattr(m, "min_length")), 1)
     if found.example.startswith("[") and least > 1:
         entries = ", ".join([found.example[1:-1]] * least)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from halfcell.errors import Problem, StudyError
 from halfcell.study.check_criteria import check_criteria
+from halfcell.study.check_decisions import check_decisions
 from halfcell.study.check_files import check_files
 from halfcell.study.check_names import check_names
 from halfcell.study.check_raw import Progress, check_raw
@@ -15,7 +16,12 @@ from halfcell.study.draft import Draft, read_draft
 from halfcell.study.study import Study
 from halfcell.study.words import count
 
-_CHECKS: tuple[Callable[[Draft], Iterator[Problem]], ...] = (check_files, check_names, check_criteria)
+_CHECKS: tuple[Callable[[Draft], Iterator[Problem]], ...] = (
+    check_files,
+    check_names,
+    check_criteria,
+    check_decisions,
+)
 """What must be right before anything is analysed."""
 
 _SHOWN = 30

@@ -32,11 +32,11 @@ Technique = Literal[
 class Solution(Part):
     """What a record was taken in."""
 
-    description: str = Field("", description="In words.")
+    description: str = Field("", examples=["0.1 mol/L phosphate buffer, bubbled with nitrogen"], description="In words.")  # fmt: skip
     oxygen: Literal["removed", "air", "stated", ""] = Field("", description="Whether dissolved oxygen was removed, in equilibrium with air, or at the stated level `oxygen_concentration`.")  # fmt: skip
     oxygen_concentration: q.Concentration | None = Field(None, description="Dissolved oxygen where `oxygen` is \"stated\".")  # fmt: skip
-    ph: float | None = Field(None, ge=-2, le=16, description="pH, for potentials against the reversible hydrogen electrode.")  # fmt: skip
-    confounder: str = Field("", description="Name of another species present, as in `[confounders.NAME]`.")
+    ph: float | None = Field(None, ge=-2, le=16, examples=[7.0], description="pH, for potentials against the reversible hydrogen electrode.")  # fmt: skip
+    confounder: str = Field("", examples=["oxygen"], description="Name of another species present, as in `[confounders.NAME]`.")  # fmt: skip
     confounder_concentration: q.Concentration | None = Field(None, description="Its concentration.")
 
 
@@ -47,14 +47,14 @@ class Electrode(Part):
         examples=["nickel"], description="The metal or other modifier; the bare substrate has its own name."
     )
     role: Literal["candidate", "bare", "control", "bulk"] = Field("candidate", description="candidate: may be chosen; bare: the unmodified substrate; control: a variant that leaves out a step; bulk: a solid piece of the metal.")  # fmt: skip
-    recipe: str = Field("", description="Name of the recipe, free text.")
-    batch: str = Field("", description="The batch it was made in.")
+    recipe: str = Field("", examples=["seeded 60 s, plated 30 s"], description="Name of the recipe, free text.")  # fmt: skip
+    batch: str = Field("", examples=["A"], description="The batch it was made in.")
     area: q.Area = Field(description="Geometric area.")
-    factors: dict[str, bool] = Field(default_factory=dict, description="Steps of the recipe done (true) or left out (false), for the control study.")  # fmt: skip
-    attributes: dict[str, str] = Field(default_factory=dict, description="Anything else to compare by.")
+    factors: dict[str, bool] = Field(default_factory=dict, examples=["{ seeding = true, plating = false }"], description="Steps of the recipe done (true) or left out (false), for the control study.")  # fmt: skip
+    attributes: dict[str, str] = Field(default_factory=dict, examples=['{ operator = "second hand" }'], description="Anything else to compare by.")  # fmt: skip
     deposition_charge: q.Charge | None = Field(None, description="Charge passed to deposit the metal.")
-    deposition_electrons: int | None = Field(None, ge=1, description="Electrons per metal atom deposited.")
-    current_efficiency: float | None = Field(None, gt=0, le=1, description="Share of the deposition charge that made metal, when known.")  # fmt: skip
+    deposition_electrons: int | None = Field(None, ge=1, examples=[2], description="Electrons per metal atom deposited.")  # fmt: skip
+    current_efficiency: float | None = Field(None, gt=0, le=1, examples=[0.85], description="Share of the deposition charge that made metal, when known.")  # fmt: skip
     molar_mass: q.MolarMass | None = Field(None, description="Molar mass of the metal.")
     density: q.Density | None = Field(None, description="Density of the metal.")
     resistance: q.Resistance | None = Field(None, description="Uncompensated resistance, for the ohmic-drop correction.")  # fmt: skip
@@ -70,16 +70,16 @@ class Confounder(Part):
 class ReaderSettings(Part):
     """How to read exports that cannot be understood by themselves."""
 
-    files: str = Field("*", description="Which files, as a pattern on the name (`ni_*.txt`).")
+    files: str = Field("*", examples=["ni_*.txt"], description="Which files, as a pattern on the name (`ni_*.txt`).")  # fmt: skip
     reader: str = Field("", description="Name of the reader; empty: found by looking at the file.")
-    columns: dict[str, int | str] = Field(default_factory=dict, description="Role (time, potential, current, cycle, forward, backward) to column: number from 1, or the heading.")  # fmt: skip
+    columns: dict[str, int | str] = Field(default_factory=dict, examples=['{ potential = 1, current = "I/uA" }'], description="Role (time, potential, current, cycle, forward, backward) to column: number from 1, or the heading.")  # fmt: skip
     units: dict[str, str] = Field(
         default_factory=dict, description='Role to unit, such as `potential = "mV"`.'
     )
-    delimiter: str = Field("", description="`,`, `;`, `tab` or `space`.")
-    decimal: str = Field("", description="`.` or `,`.")
-    skip: int | None = Field(None, ge=0, description="Lines above the first row of numbers.")
-    encoding: str = Field("", description="Such as `latin-1`.")
+    delimiter: str = Field("", examples=[";"], description="`,`, `;`, `tab` or `space`.")
+    decimal: str = Field("", examples=[","], description="`.` or `,`.")
+    skip: int | None = Field(None, ge=0, examples=[12], description="Lines above the first row of numbers.")
+    encoding: str = Field("", examples=["latin-1"], description="Such as `latin-1`.")
 
 
 class AnalysisSettings(Part):
@@ -97,12 +97,12 @@ class StudyFile(Part):
     """The whole of study.toml."""
 
     format: Literal[1] = Field(description="Version of this format.")
-    title: str = Field("", description="A line that says what the study is.")
+    title: str = Field("", examples=["Which metal for nitrite in pond water?"], description="A line that says what the study is.")  # fmt: skip
     analyte: str = Field(examples=["nitrite"], description="What is to be sensed.")
     reference_electrode: str = Field(examples=["Ag/AgCl, 3 M KCl"], description="The reference electrode potentials are stated against, such as \"Ag/AgCl, 3 M KCl\".")  # fmt: skip
     oxidation_current: Literal["positive", "negative"] = Field("positive", description="Sign of an oxidation current in the exports.")  # fmt: skip
     temperature: q.Temperature = Field(298.15, description="Temperature of the measurements.")
-    electrons: int | None = Field(None, ge=1, le=8, description="Electrons per analyte molecule, when known.")
+    electrons: int | None = Field(None, ge=1, le=8, examples=[2], description="Electrons per analyte molecule, when known.")  # fmt: skip
     diffusion_coefficient: q.Diffusivity | None = Field(None, description="Diffusion coefficient of the analyte, when known.")  # fmt: skip
     group_by: str = Field("material", description="Electrode attribute that makes the groups to compare.")
     solutions: dict[str, Solution] = Field(default_factory=dict)
@@ -123,20 +123,18 @@ class Run(Part):
     )
     electrode: str = Field(examples=["Ni-1"], description="A name in `[electrodes]`.")
     technique: Technique = Field(description="Kind of record.")
-    solution: str = Field(
-        "", description="A name in `[solutions]`; not needed for micrographs and deposition."
-    )
+    solution: str = Field("", examples=["buffer"], description="A name in `[solutions]`; not needed for micrographs and deposition.")  # fmt: skip
     concentration: q.Concentration | None = Field(None, description="Analyte in the solution; empty or \"0 mol/L\" for a blank.")  # fmt: skip
     scan_rate: q.ScanRate | None = Field(None, description="Stated scan rate; checked against the data.")
     order: int | None = Field(None, description="Order in which records were taken on the electrode.")
     cycle: int | None = Field(None, ge=1, description="Cycle to use; empty: the stable one is found.")
     scale: q.Length | None = Field(None, description='Length of one pixel of a micrograph, such as "1.5 nm".')
-    log: str = Field("", description="Addition log: a CSV file inside the folder with time, volume, concentration of the added solution.")  # fmt: skip
+    log: str = Field("", examples=["data/ni1_additions_log.csv"], description="Addition log: a CSV file inside the folder with time, volume, concentration of the added solution.")  # fmt: skip
     step_potential: q.Potential | None = Field(None, description="Potential of the step or of the stirred measurement, for a file that holds none.")  # fmt: skip
     pulse: q.Potential | None = Field(None, description="Pulse height of a pulse record.")
     exposure: q.Duration | None = Field(None, description="Time in use before this record, for stability.")
     age: q.Duration | None = Field(None, description="Time in storage before this record.")
-    sample: str = Field("", description="Name of an unknown sample to be quantified.")
+    sample: str = Field("", examples=["pond 3"], description="Name of an unknown sample to be quantified.")
     spike: q.Concentration | None = Field(None, description="Analyte added to the sample, for recovery and standard addition.")  # fmt: skip
-    note: str = Field("", description="Free text.")
+    note: str = Field("", examples=["stirred"], description="Free text.")
     guessed: str = Field("", description="What was guessed in this row and from what; written by intake, emptied by the person who has checked it. Never analysed.")  # fmt: skip

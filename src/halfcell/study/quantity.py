@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainSerializer
 
+from halfcell.constants import ZERO_CELSIUS
 from halfcell.errors import UnitError
 from halfcell.units import factor, parse
 
@@ -31,10 +32,10 @@ class Quantity:
         """A text that reads back as the very same value, in the example's unit where that is possible."""
         value = float(value)
         unit = self.example.split(" ", 1)[1]
-        if self.unit != "K":
-            text = f"{value / factor(unit, self.unit):.12g} {unit}"
-            if parse(text, self.unit, example=self.example) == value:
-                return text
+        shown = value - ZERO_CELSIUS if self.unit == "K" else value / factor(unit, self.unit)
+        text = f"{shown:.12g} {unit}".replace("e-0", "e-").replace("e+0", "e")
+        if parse(text, self.unit, example=self.example) == value:
+            return text
         return f"{value!r} {self.unit}"
 
 

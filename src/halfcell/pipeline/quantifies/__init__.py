@@ -9,13 +9,14 @@ from halfcell.pipeline.outcome import Outcome
 if TYPE_CHECKING:
     from halfcell.finding import Finding, Findings
     from halfcell.pipeline.bench import Bench
+    from halfcell.pipeline.quantifies.lines import Fitted
     from halfcell.pipeline.quantifies.stirred import Gathered
 
 
 def quantifies(bench: Bench, findings: Findings) -> Outcome:
     """The findings of this stage; ``findings`` are those of the stages before."""
     from halfcell.pipeline.quantifies.across import group_findings
-    from halfcell.pipeline.quantifies.figures_of_merit import exhibit, merits
+    from halfcell.pipeline.quantifies.figures_of_merit import exhibit, group_exhibit, limits_exhibit, merits
     from halfcell.pipeline.quantifies.lines import fit_lines
     from halfcell.pipeline.quantifies.peaks import gather_peaks
     from halfcell.pipeline.quantifies.stepped import gather_steps
@@ -28,9 +29,16 @@ def quantifies(bench: Bench, findings: Findings) -> Outcome:
         found += merits(bench, findings, fitted)
     found += _response_times(bench, stirred)
     found += group_findings(bench, lines.main())
+    main = lines.main()
+    groups: dict[str, list[Fitted]] = {bench.study.group(f.electrode): [] for f in main}
+    for f in main:
+        groups[bench.study.group(f.electrode)].append(f)
+    shown = [group_exhibit(bench, group, members) for group, members in groups.items()]
+    shown += [e for e in (limits_exhibit(bench, f) for f in main) if e is not None]
+    shown += [exhibit(bench, f) for f in lines.fitted]
     return Outcome(
         findings=tuple(found),
-        exhibits=(*stirred.exhibits, *stepped.exhibits, *(exhibit(bench, f) for f in lines.fitted)),
+        exhibits=(*stirred.exhibits, *stepped.exhibits, *shown),
         problems=(*stirred.problems, *stepped.problems, *lines.problems),
     )
 
@@ -44,5 +52,14 @@ def _response_times(bench: Bench, stirred: Gathered) -> list[Finding]:
         each = [m for _, rises in records for m in rises]
         runs = tuple(run for run, _ in records)
         settings = {"steps": len(each)}
-        out.append(bench.finding("response_time", response_time(each), method="response time", electrode=electrode, runs=runs, settings=settings))
+        out.append(
+            bench.finding(
+                "response_time",
+                response_time(each),
+                method="response time",
+                electrode=electrode,
+                runs=runs,
+                settings=settings,
+            )
+        )
     return out

@@ -15,12 +15,18 @@ from halfcell.statistics.ratios import ratio
 from halfcell.units import factor
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from halfcell.calibration.limits import Limit
     from halfcell.finding import Finding, Findings
     from halfcell.pipeline.bench import Bench
     from halfcell.pipeline.quantifies.lines import Fitted
 
-_KIND = {"decision": "decision_limit", "detection": "detection_limit", "quantification": "quantification_limit"}
+_KIND = {
+    "decision": "decision_limit",
+    "detection": "detection_limit",
+    "quantification": "quantification_limit",
+}
 
 
 def merits(bench: Bench, findings: Findings, f: Fitted) -> list[Finding]:
@@ -31,12 +37,22 @@ def merits(bench: Bench, findings: Findings, f: Fitted) -> list[Finding]:
     slope = line.slope.times(f.direction)
     notes = tuple(c.notes) + tuple(f"rejected {p.level * 1e3:g} µmol/L: {p.rejected}" for p in f.rejected)
     out = [
-        bench.finding("sensitivity", slope, method="calibration line", settings=settings, notes=notes, **about),
+        bench.finding(
+            "sensitivity", slope, method="calibration line", settings=settings, notes=notes, **about
+        ),
         bench.finding("intercept", line.intercept, method="calibration line", settings=settings, **about),
         bench.finding("residual_sd", _residual(f), method="calibration line", settings=settings, **about),
     ]
     area = bench.study.electrode(f.electrode).area
-    out.append(bench.finding("sensitivity_per_area", slope.times(1 / area), method="sensitivity per area", settings=settings | {"area / cm^2": area * 1e4}, **about))
+    out.append(
+        bench.finding(
+            "sensitivity_per_area",
+            slope.times(1 / area),
+            method="sensitivity per area",
+            settings=settings | {"area / cm^2": area * 1e4},
+            **about,
+        )
+    )
     out += _per(bench, findings, f, slope, about)
     out += _range(bench, f, settings, about)
     if f.main:
@@ -67,13 +83,19 @@ def _residual(f: Fitted) -> Measured:
     return Measured(value=line.residual_sd, u=u, df=line.df)
 
 
-def _per(bench: Bench, findings: Findings, f: Fitted, slope: Measured, about: dict[str, Any]) -> list[Finding]:
+def _per(
+    bench: Bench, findings: Findings, f: Fitted, slope: Measured, about: dict[str, Any]
+) -> list[Finding]:
     out = []
     made = bench.study.electrode(f.electrode)
     real = findings.named("real_area", electrode=f.electrode)
     if real:
         found = ratio(slope, _si(real[0], "m^2"), level=bench.confidence)
-        out.append(bench.finding("sensitivity_per_real_area", found.ratio, method="sensitivity per real area", **about))
+        out.append(
+            bench.finding(
+                "sensitivity_per_real_area", found.ratio, method="sensitivity per real area", **about
+            )
+        )
     mass = findings.named("metal_mass_per_area", electrode=f.electrode)
     if mass and mass[0].value > 0:
         metal = _si(mass[0], "kg/m^2").times(made.area)
@@ -93,33 +115,75 @@ def _range(bench: Bench, f: Fitted, settings: dict[str, Any], about: dict[str, A
     if span is None:
         word, p = "untested" if not f.calibration.notes else "bent", math.nan
         low, high = float(f.calibration.line.x.min()), float(f.calibration.line.x.max())
-        why = "there are too few levels to look for a linear range; the ends are those of the levels measured" if word == "untested" else "no span of levels is straight; the ends are those of the levels measured"
+        why = (
+            "there are too few levels to look for a linear range; the ends are those of the levels measured"
+            if word == "untested"
+            else "no span of levels is straight; the ends are those of the levels measured"
+        )
     else:
         word, p, low, high = "straight" if span.whole else "bent", span.p_whole, span.low, span.high
         why = "an end is a level that was measured; its uncertainty is the distance to the next level"
     tests = {t.name: t.p if math.isfinite(t.p) else t.why for t in f.calibration.tests}
     return [
-        bench.finding("linearity", Measured(value=p), text=word, method="linear range", settings=settings | tests, **about),
-        bench.finding("linear_range_low", Measured(value=low, why=why), method="linear range", settings={"rule": span.rule if span else ""}, **about),
-        bench.finding("linear_range_high", Measured(value=high, why=why), method="linear range", settings={"rule": span.rule if span else ""}, **about),
+        bench.finding(
+            "linearity",
+            Measured(value=p),
+            text=word,
+            method="linear range",
+            settings=settings | tests,
+            **about,
+        ),
+        bench.finding(
+            "linear_range_low",
+            Measured(value=low, why=why),
+            method="linear range",
+            settings={"rule": span.rule if span else ""},
+            **about,
+        ),
+        bench.finding(
+            "linear_range_high",
+            Measured(value=high, why=why),
+            method="linear range",
+            settings={"rule": span.rule if span else ""},
+            **about,
+        ),
     ]
 
 
 def _limits(bench: Bench, f: Fitted, settings: dict[str, Any], about: dict[str, Any]) -> list[Finding]:
     c = f.calibration
     wanted = bench.study.file.analysis.calibration.limit
-    method = wanted if wanted in {r.definition for r in (c.limits.rows if c.limits else ())} else "ICH Q2, residuals"
+    method = (
+        wanted
+        if wanted in {r.definition for r in (c.limits.rows if c.limits else ())}
+        else "ICH Q2, residuals"
+    )
     if c.limits is None:
         return [
-            bench.finding(name, unknown(c.why_no_limits), method="ICH Q2, residuals", settings=settings, **about)
+            bench.finding(
+                name, unknown(c.why_no_limits), method="ICH Q2, residuals", settings=settings, **about
+            )
             for name in ("limit_of_detection", "limit_of_quantification")
         ]
     out = []
     for row in c.limits.rows:
         told = {**about, "condition": row.definition}
-        out.append(bench.finding(_KIND[row.kind], _bounded(row), method=row.definition, settings=_limit_settings(row), notes=_limit_notes(row), **told))
-        for name in _headline(row, method):
-            out.append(bench.finding(name, _bounded(row), method=row.definition, settings=_limit_settings(row), notes=_limit_notes(row), **about))
+        out.append(
+            bench.finding(
+                _KIND[row.kind],
+                _bounded(row),
+                method=row.definition,
+                settings=_limit_settings(row),
+                notes=_limit_notes(row),
+                **told,
+            )
+        )
+        same: dict[str, Any] = {
+            "method": row.definition,
+            "settings": _limit_settings(row),
+            "notes": _limit_notes(row),
+        }
+        out += [bench.finding(name, _bounded(row), **same, **about) for name in _headline(row, method)]
     return out
 
 
@@ -138,7 +202,11 @@ def _bounded(row: Limit) -> Measured:
     if math.isfinite(row.value.value):
         if math.isfinite(row.value.u):
             return row.value
-        return Measured(value=row.value.value, df=row.value.df, why="its interval has no upper end: the slope is too poorly known")
+        return Measured(
+            value=row.value.value,
+            df=row.value.df,
+            why="its interval has no upper end: the slope is too poorly known",
+        )
     return unknown("the slope is too poorly known for this limit")
 
 
@@ -194,4 +262,44 @@ def exhibit(bench: Bench, f: Fitted) -> Exhibit:
             "kind": f.kind,
             "units": {"x": "mol/m^3", "y": "A"},
         },
+    )
+
+
+def limits_exhibit(bench: Bench, f: Fitted) -> Exhibit | None:
+    """Every limit of a calibration side by side; None where there is none."""
+    found = f.calibration.limits
+    if found is None:
+        return None
+    return Exhibit(
+        kind="detection limits",
+        key=f"detection limits {f.electrode}",
+        title=f"{f.electrode}: limits by definition",
+        place="Quantifies",
+        electrode=f.electrode,
+        group=bench.study.group(f.electrode),
+        recordings=tuple(run.file for run in f.runs),
+        data={
+            "definition": [r.definition for r in found.rows],
+            "kind": [r.kind for r in found.rows],
+            "value": np.array([r.value.value for r in found.rows]),
+            "low": np.array([r.interval.low for r in found.rows]),
+            "high": np.array([r.interval.high for r in found.rows]),
+            "fails": [", ".join(NEEDS[n] for n in r.fails) for r in found.rows],
+            "missing": dict(found.missing),
+            "units": {"value": "mol/m^3"},
+        },
+    )
+
+
+def group_exhibit(bench: Bench, group: str, members: Sequence[Fitted]) -> Exhibit:
+    """The main calibrations of a group's electrodes together."""
+    each = [{**exhibit(bench, f).data, "electrode": f.electrode} for f in members]
+    return Exhibit(
+        kind="calibrations",
+        key=f"calibrations {group}",
+        title=f"{group}: calibration from {' and '.join(dict.fromkeys(f.kind for f in members))}",
+        place="Quantifies",
+        group=group,
+        recordings=tuple(dict.fromkeys(run.file for f in members for run in f.runs)),
+        data={"electrodes": each, "units": {"x": "mol/m^3", "y": "A"}},
     )

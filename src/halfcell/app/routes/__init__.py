@@ -2,6 +2,14 @@
 
 from __future__ import annotations
 
-from halfcell.app.routes import decide, home, places, record, report, why
+from halfcell.app.routes import chooses, decide, home, places, record, report, why
 
-ROUTERS = (decide.router, home.router, places.router, record.router, report.router, why.router)
+ROUTERS = (
+    chooses.router,
+    decide.router,
+    home.router,
+    places.router,
+    record.router,
+    report.router,
+    why.router,
+)

@@ -1,0 +1,133 @@
+// @ts-check
+/** Weights, limits and confidence under the hand: the server chooses, this shows. */
+import { ask, say } from "/static/page.js";
+
+/** @typedef {{value: number|null, standard_uncertainty: number|null}} Value */
+/** @typedef {{candidate: string, desirability: Value, probability_best: number, places: number[]}} Row */
+/** @typedef {{lowered_to: number|null, then: string, raised_to: number|null, then_raised: string}} Move */
+/** @typedef {{leader: string|null, ranking: Row[], failed: string[], unranked: string[], weights: Move[], explanation: string[]}} Choice */
+/** @typedef {{wants: {weight: number}[], limits: {number: number, limit: number}[], level: number, choice: Choice}} Start */
+
+/** @param {number|null} value @param {number} digits */
+const rounded = (value, digits) => (value === null || !Number.isFinite(value) ? "–" : value.toFixed(digits).replace("-", "−"));
+
+class WeighWants extends HTMLElement {
+  connectedCallback() {
+    /** @type {Start} */
+    const start = JSON.parse(this.dataset.start || "{}");
+    this.start = start;
+    this.busy = false;
+    this.again = false;
+    this.addEventListener("input", (event) => this.moved(event));
+    this.querySelector("form")?.addEventListener("submit", (event) => event.preventDefault());
+    this.querySelector("[data-keep-it]")?.addEventListener("click", () => this.keep());
+    this.querySelector("[data-back]")?.addEventListener("click", () => this.back());
+    this.show(start.choice);
+  }
+
+  /** @param {string} name @returns {HTMLInputElement[]} */
+  fields(name) {
+    return [...this.querySelectorAll(`input[type=number][data-${name}]`)].filter((field) => field instanceof HTMLInputElement);
+  }
+
+  asked() {
+    /** @type {Record<string, number>} */
+    const limits = {};
+    for (const field of this.fields("limit")) limits[field.dataset.limit || ""] = field.valueAsNumber;
+    return { weights: this.fields("weight").map((field) => field.valueAsNumber), limits, level: this.fields("level")[0]?.valueAsNumber ?? 0.95 };
+  }
+
+  /** @param {Event} event */
+  moved(event) {
+    const field = event.target;
+    if (!(field instanceof HTMLInputElement)) return;
+    if (field.dataset.weight !== undefined) {
+      for (const twin of this.querySelectorAll(`input[data-weight="${field.dataset.weight}"]`)) {
+        if (twin instanceof HTMLInputElement && twin !== field) twin.value = field.value;
+      }
+    }
+    this.dataset.keep = "";
+    this.buttons(true);
+    this.attempt();
+  }
+
+  /** One question under way; the newest state is asked next. */
+  async attempt() {
+    if (this.busy) { this.again = true; return; }
+    const asked = this.asked();
+    if ([...asked.weights, ...Object.values(asked.limits), asked.level].some((v) => !Number.isFinite(v))) return;
+    this.busy = true;
+    try {
+      this.show(await ask("/chooses/try", asked));
+    } catch { /* the words were shown */ }
+    this.busy = false;
+    if (this.again) { this.again = false; this.attempt(); }
+  }
+
+  /** @param {Choice} choice */
+  show(choice) {
+    const body = this.querySelector("tbody");
+    if (!body) return;
+    body.replaceChildren(...choice.ranking.map((row) => this.row(row, row.candidate === choice.leader)));
+    for (const [names, words] of /** @type {[string[], string][]} */ ([[choice.failed, "fails a must"], [choice.unranked, "a wanted finding is missing"]])) {
+      for (const name of names) {
+        const line = document.createElement("tr");
+        line.className = "out";
+        line.append(...[name, words, "–", "–"].map((text) => this.cell(text)));
+        body.append(line);
+      }
+    }
+    choice.weights.forEach((move, i) => {
+      const place = this.querySelector(`[data-move="${i}"]`);
+      if (!place) return;
+      const parts = [];
+      if (move.lowered_to !== null) parts.push(`below ${rounded(move.lowered_to, 2)} ${move.then} leads`);
+      if (move.raised_to !== null) parts.push(`above ${rounded(move.raised_to, 2)} ${move.then_raised} leads`);
+      place.textContent = parts.join("; ") || "no weight changes who leads";
+    });
+    this.querySelector(".told")?.replaceChildren(...choice.explanation.slice(0, 2).map((text) => Object.assign(document.createElement("p"), { textContent: text })));
+  }
+
+  /** @param {string} text */
+  cell(text) { return Object.assign(document.createElement("td"), { textContent: text }); }
+
+  /** @param {Row} row @param {boolean} leads */
+  row(row, leads) {
+    const line = document.createElement("tr");
+    if (leads) line.className = "leads";
+    const chance = this.cell(`${rounded(100 * row.probability_best, 1)} %`);
+    const bar = document.createElement("meter");
+    bar.value = row.probability_best;
+    bar.setAttribute("aria-hidden", "true");
+    chance.prepend(bar);
+    const { value, standard_uncertainty: u } = row.desirability;
+    const places = row.places[0] === row.places[1] ? `${row.places[0]}` : `${row.places[0]} to ${row.places[1]}`;
+    line.append(this.cell(row.candidate), chance, this.cell(`${rounded(value, 2)}${u === null ? "" : ` ± ${rounded(u, 2)}`}`), this.cell(places));
+    return line;
+  }
+
+  /** @param {boolean} on */
+  buttons(on) {
+    for (const button of this.querySelectorAll("[data-keep-it], [data-back]")) if (button instanceof HTMLButtonElement) button.disabled = !on;
+  }
+
+  async keep() {
+    await ask("/chooses/keep", this.asked());
+    delete this.dataset.keep;
+    this.buttons(false);
+    say("Kept in study.toml.");
+  }
+
+  back() {
+    if (!this.start) return;
+    this.start.wants.forEach((want, i) => {
+      for (const field of this.querySelectorAll(`input[data-weight="${i}"]`)) if (field instanceof HTMLInputElement) field.value = String(want.weight);
+    });
+    for (const { number, limit } of this.start.limits) for (const field of this.fields("limit")) if (field.dataset.limit === String(number)) field.value = String(limit);
+    for (const field of this.fields("level")) field.value = String(this.start.level);
+    delete this.dataset.keep;
+    this.buttons(false);
+    this.show(this.start.choice);
+  }
+}
+customElements.define("weigh-wants", WeighWants);

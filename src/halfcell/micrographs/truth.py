@@ -67,7 +67,7 @@ def make_micrograph(
     touching: float = 0.0,
     contrast: float = 0.3,
     brightness_spread: float = 0.08,
-    dome: float = 0.1,
+    dome: float = 0.0,
     substrate_level: float = 0.35,
     facets: int = 12,
     facet_contrast: float = 0.04,

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     Box = tuple[float, float, float, float]
 
-_GAP = 1.15
+_GAP = 1.05
 """Centres of particles that do not touch stand this many sums of radii apart, at least."""
 
 

@@ -1,0 +1,223 @@
+"""Profiles along rays from the middle of each candidate, and where they fall to half height."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from halfcell.micrographs.blurred_disc import faded, true_radius
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from halfcell.results import FloatArray
+
+_SAMPLES = 40
+"""Samples a ray in the coarse pass."""
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class Rays:
+    """Candidates of one size class (n) with k rays each; lengths in pixels, brightness of full scale.
+
+    ``edge`` (n, k) is where a ray falls to half height, nan where it does not within reach;
+    ``valley`` (n, k) true where it ends at a dip between two bright things instead;
+    ``outside`` (n, k) true where the edge lies beyond the frame; ``ground`` (n, k) is the
+    substrate's brightness on that side, ``plateau`` (n,) that of the particle, ``contrast`` (n,)
+    their difference; ``radius`` (n,) the median edge.
+    """
+
+    x: FloatArray
+    y: FloatArray
+    radius: FloatArray
+    angle: FloatArray
+    edge: FloatArray
+    valley: NDArray[np.bool_]
+    outside: NDArray[np.bool_]
+    ground: FloatArray
+    plateau: FloatArray
+    contrast: FloatArray
+
+
+def ray_count(radius: float) -> int:
+    """Rays for a size: about one for every 2.5 pixels of the outline, at least 32."""
+    return 32 if radius < 16 else 64 if radius < 40 else 128
+
+
+def sample(image: NDArray[np.float32], x: FloatArray, y: FloatArray) -> NDArray[np.float32]:
+    """Brightness between pixels (bilinear); beyond the frame that of the nearest pixel."""
+    from scipy.ndimage import map_coordinates
+
+    shape = x.shape
+    out = map_coordinates(image, [y.ravel(), x.ravel()], order=1, mode="nearest", prefilter=False, output=np.float32)
+    return np.asarray(out).reshape(shape)
+
+
+def coarse(image: NDArray[np.float32], x: FloatArray, y: FloatArray, radius: FloatArray, *, noise: float, sigma: float, passes: int = 3) -> Rays:
+    """Edges to about a pixel, for candidates of similar size."""
+    n, k = len(x), ray_count(float(radius.max()))
+    angle = np.arange(k) * (2 * math.pi / k)
+    cosine, sine = np.cos(angle), np.sin(angle)
+    share = np.linspace(0.0, 1.0, _SAMPLES)
+    reach = 2.3 * radius + 4.0
+    t = reach[:, None] * share
+    u = x[:, None, None] + cosine[None, :, None] * t[:, None, :]
+    v = y[:, None, None] + sine[None, :, None] * t[:, None, :]
+    rows, columns = image.shape
+    p = sample(image, u, v)
+    beyond = (u < -0.5) | (u > columns - 0.5) | (v < -0.5) | (v > rows - 0.5)
+    now = radius.copy()
+    ring = (t > 1.25 * now[:, None]) & (t < 2.2 * now[:, None] + 4)
+    ground = _quantile(p, ring, 0.3)
+    plateau = _inner(p, t, now)
+    for _ in range(passes):
+        half = (ground + plateau) / 2
+        edge, valley = _first_fall(p, t, half, plateau, ground, noise)
+        crossed = np.isfinite(edge)
+        typical = np.where(crossed.any(axis=1), _median(np.where(valley, np.nan, edge), edge), now)
+        now = np.clip(typical, 1.0, reach)
+        plateau = _inner(p, t, now, ground, sigma)
+        far = (t > now[:, None] + 2.2 * sigma) & (t < 1.5 * now[:, None] + 2.2 * sigma + 6)
+        dark = far[:, None, :] & (p < half[:, None, None]) & ~beyond
+        ground = _mean(p, dark, ground)
+    sides = _by_side(p, dark, ground)
+    edge, valley = _first_fall(p, t, (sides + plateau[:, None]) / 2, plateau, ground, noise)
+    at = np.where(np.isfinite(edge), edge, now[:, None])
+    off_x, off_y = x[:, None] + cosine * at, y[:, None] + sine * at
+    outside = (off_x < 0) | (off_x > columns - 1) | (off_y < 0) | (off_y > rows - 1)
+    return Rays(
+        x=x, y=y, radius=now, angle=angle, edge=edge, valley=valley, outside=outside, ground=sides,
+        plateau=plateau, contrast=plateau - ground,
+    )  # fmt: skip
+
+
+def fine(image: NDArray[np.float32], rays: Rays, start: FloatArray, *, sigma: float) -> FloatArray:
+    """Edges (n, k) to a small part of a pixel, near those in ``start`` (n, k).
+
+    Within a window the samples above half height are counted, which noise disturbs evenly on
+    both sides (the first crossing alone would be biased inwards).
+    """
+    width = np.maximum(2.2 * sigma, 0.04 * rays.radius)[:, None]
+    inner = np.maximum(start - width, 0.0)
+    steps = 13
+    share = (np.arange(steps) + 0.5) / steps
+    span = start + width - inner
+    t = inner[:, :, None] + span[:, :, None] * share
+    u = rays.x[:, None, None] + np.cos(rays.angle)[None, :, None] * t
+    v = rays.y[:, None, None] + np.sin(rays.angle)[None, :, None] * t
+    p = sample(image, u, v)
+    half = (rays.ground + rays.plateau[:, None]) / 2
+    slope = rays.contrast[:, None] / (sigma * math.sqrt(2 * math.pi))
+    soft = np.maximum(slope * span / steps, 1e-6)
+    above = np.clip((p - half[:, :, None]) / soft[:, :, None] + 0.5, 0.0, 1.0)
+    return np.asarray(inner + span * above.mean(axis=2))
+
+
+def edge_blur(image: NDArray[np.float32], rays: Rays, edge: FloatArray, good: NDArray[np.bool_]) -> float:
+    """Standard deviation of the blur from the steepness at the edges of some candidates, pixels.
+
+    Between one pixel inside and one outside, an edge of contrast C blurred by σ falls by
+    C·erf(1/(σ√2)). nan when there is nothing to look at.
+    """
+    from scipy.special import erfinv
+
+    if not good.any():
+        return math.nan
+    here = edge[good]
+    cosine, sine = np.cos(rays.angle), np.sin(rays.angle)
+    fall = np.zeros(int(good.sum()))
+    for sign in (-1.0, 1.0):
+        t = here + sign
+        p = sample(image, rays.x[good][:, None] + cosine * t, rays.y[good][:, None] + sine * t)
+        fall -= sign * np.nanmedian(np.where(np.isfinite(here), p, np.nan), axis=1)
+    ratio = float(np.median(fall / rays.contrast[good]))
+    if not 0.05 < ratio < 0.97:
+        return math.nan
+    return float(1 / (math.sqrt(2) * erfinv(ratio)))
+
+
+def corrected(radius: FloatArray, sigma: float) -> FloatArray:
+    """Radii at half height turned into those of the discs behind the blur."""
+    return np.asarray(true_radius(radius, sigma))
+
+
+def _inner(p: NDArray[np.float32], t: FloatArray, radius: FloatArray, ground: FloatArray | None = None, sigma: float = 1.0) -> FloatArray:
+    """Brightness of the particle: near the edge but out of its blur, corrected for fading where it is small."""
+    inside = np.maximum(0.5 * radius, radius - 2.0 * sigma)
+    from_ = np.where(radius > 4 * sigma, 0.6 * inside, 0.0)
+    band = (t >= from_[:, None]) & (t <= inside[:, None] + 1e-9)
+    weight = np.where(band, t + 1e-3, 0.0)
+    level = np.einsum("nkm,nm->n", p, weight) / (weight.sum(axis=1) * p.shape[1])
+    if ground is None:
+        return np.asarray(level)
+    return np.asarray(ground + (level - ground) / np.where(radius > 4 * sigma, 1.0, np.maximum(faded(true_radius(radius, sigma), sigma), 0.3)))
+
+
+def _first_fall(
+    p: NDArray[np.float32], t: FloatArray, half: FloatArray, plateau: FloatArray, ground: FloatArray, noise: float
+) -> tuple[FloatArray, NDArray[np.bool_]]:
+    """Where each ray first falls below half height, or to the bottom of a valley before it rises again."""
+    n, k, m = p.shape
+    level = half[:, None] if half.ndim == 1 else half
+    below = p < level[:, :, None]
+    below[:, :, 0] = False
+    first = below.argmax(axis=2)
+    found = below.any(axis=2)
+    i, j = np.arange(n)[:, None], np.arange(k)[None, :]
+    before = np.maximum(first - 1, 0)
+    high, low = p[i, j, before], p[i, j, first]
+    part = np.clip((high - level) / np.maximum(high - low, 1e-9), 0.0, 1.0)
+    step = t[:, 1][:, None]
+    edge = np.where(found, (before + part) * step, np.nan)
+    lowest = np.minimum.accumulate(p, axis=2)
+    rise = np.maximum(5 * noise, 0.15 * (plateau - ground))[:, None, None]
+    up = (p - lowest) > rise
+    # The plateau itself may be uneven: a dip counts only once the ray is clearly below it.
+    up &= lowest < (plateau - 0.5 * rise[:, 0, 0])[:, None, None]
+    up_first = up.argmax(axis=2)
+    valley = up.any(axis=2) & (~found | (up_first < first))
+    if valley.any():
+        masked = np.where(np.arange(m)[None, None, :] <= up_first[:, :, None], p, np.inf)
+        bottom = masked.argmin(axis=2)
+        edge = np.where(valley, bottom * step, edge)
+    return edge, valley
+
+
+def _median(values: FloatArray, spare: FloatArray) -> FloatArray:
+    """Median of each row without nan; from ``spare`` where a row has none."""
+    empty = ~np.isfinite(values).any(axis=1)
+    safe = np.where(empty[:, None], spare, values)
+    none = ~np.isfinite(safe).any(axis=1)
+    safe = np.where(none[:, None], 0.0, safe)
+    return np.asarray(np.nanmedian(safe, axis=1))
+
+
+def _quantile(p: NDArray[np.float32], ring: NDArray[np.bool_], q: float) -> FloatArray:
+    out = np.empty(len(p))
+    for i in range(len(p)):
+        chosen = p[i][:, ring[i]]
+        out[i] = np.quantile(chosen, q) if chosen.size else p[i].min()
+    return out
+
+
+def _mean(p: NDArray[np.float32], chosen: NDArray[np.bool_], spare: FloatArray) -> FloatArray:
+    count = chosen.sum(axis=(1, 2))
+    total = np.where(chosen, p, 0).sum(axis=(1, 2), dtype=np.float64)
+    return np.where(count > 8, total / np.maximum(count, 1), spare)
+
+
+def _by_side(p: NDArray[np.float32], chosen: NDArray[np.bool_], spare: FloatArray) -> FloatArray:
+    """Mean of the chosen samples in the quarter turn around each ray."""
+    k = p.shape[1]
+    total = np.where(chosen, p, 0).sum(axis=2, dtype=np.float64)
+    count = chosen.sum(axis=2).astype(np.float64)
+    window = np.zeros(k)
+    window[np.arange(-(k // 8), k // 8 + 1)] = 1.0
+    kernel = np.fft.rfft(window)
+    total = np.fft.irfft(np.fft.rfft(total, axis=1) * kernel, k, axis=1)
+    count = np.fft.irfft(np.fft.rfft(count, axis=1) * kernel, k, axis=1)
+    weight = 12.0
+    return np.asarray((total + weight * spare[:, None]) / (np.maximum(count, 0) + weight))

@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     from halfcell.results import FloatArray
 
 
-def inclusion_probability(feret_x: ArrayLike, feret_y: ArrayLike, *, width: float, height: float) -> FloatArray:
+def inclusion_probability(
+    feret_x: ArrayLike, feret_y: ArrayLike, *, width: float, height: float
+) -> FloatArray:
     """Chance that a particle anywhere in reach lies wholly inside the frame.
 
     P = (Z_x − F_x)(Z_y − F_y)/(Z_x Z_y), with the frame's sides Z and the particle's extents F in

@@ -65,7 +65,15 @@ class Evenness:
 
 
 def evenness(
-    x: ArrayLike, y: ArrayLike, diameter: ArrayLike, *, width: float, height: float, seed: int, level: float = 0.95, patterns: int = 199
+    x: ArrayLike,
+    y: ArrayLike,
+    diameter: ArrayLike,
+    *,
+    width: float,
+    height: float,
+    seed: int,
+    level: float = 0.95,
+    patterns: int = 199,
 ) -> Evenness:
     """Judge the arrangement of particles with size in a rectangular frame that begins at (0, 0).
 

@@ -27,7 +27,11 @@ def pooled_density(number: ArrayLike, area: ArrayLike) -> Measured:
         raise MethodError("A density needs at least one field with an area.")
     total, whole = float(n.sum()), float(a.sum())
     if total == 0:
-        return Measured(value=0.0, u=1.0 / whole, why="no particle found; the uncertainty is one particle in the area looked at")
+        return Measured(
+            value=0.0,
+            u=1.0 / whole,
+            why="no particle found; the uncertainty is one particle in the area looked at",
+        )
     expected = total * a / whole
     k = len(n)
     if k == 1:

@@ -11,7 +11,13 @@ if TYPE_CHECKING:
 
 
 def hard_discs(
-    rng: np.random.Generator, diameter: FloatArray, *, width: float, height: float, contact: float = 1.0, patterns: int = 199
+    rng: np.random.Generator,
+    diameter: FloatArray,
+    *,
+    width: float,
+    height: float,
+    contact: float = 1.0,
+    patterns: int = 199,
 ) -> FloatArray:
     """Random patterns (patterns, n, 2) of discs that do not overlap, centres in a frame.
 

@@ -26,7 +26,7 @@ class Outline:
     ``radius`` of the disc of equal area, ``complete`` the share of rays in the frame that end in
     an edge, ``free`` that of rays that end in an edge of its own (no neighbour, no frame),
     ``elongation`` long over short axis, ``rough`` rms deviation of the edge from an ellipse over
-    the radius, ``out`` the share of rays that end beyond the frame, ``even_ground`` the least contrast on any side over the mean one, ``cut`` true
+    the radius, ``arms`` the bright bands that leave it, ``out`` the share of rays that end beyond the frame, ``even_ground`` the least contrast on any side over the mean one, ``cut`` true
     where the frame cuts it, ``polygon`` one (k, 2) array of x and y each.
     """
 
@@ -41,6 +41,7 @@ class Outline:
     even_ground: FloatArray
     cut: NDArray[np.bool_]
     out: FloatArray
+    arms: FloatArray
     polygon: list[NDArray[np.float32]]
 
 
@@ -50,10 +51,15 @@ def classes(radius: FloatArray) -> list[NDArray[np.intp]]:
     return [np.flatnonzero(which == c) for c in range(len(_CLASSES) + 1)]
 
 
-def look(image: Smoothed, x: FloatArray, y: FloatArray, radius: FloatArray, sigma: float) -> list[tuple[NDArray[np.intp], Rays]]:
+def look(
+    image: Smoothed, x: FloatArray, y: FloatArray, radius: FloatArray, sigma: float
+) -> list[tuple[NDArray[np.intp], Rays]]:
     """Coarse rays of all candidates, by size class."""
     return [
-        (index, coarse(image.pixels, x[index], y[index], radius[index], noise=image.noise_smoothed, sigma=sigma))
+        (
+            index,
+            coarse(image.pixels, x[index], y[index], radius[index], noise=image.noise_smoothed, sigma=sigma),
+        )
         for index in classes(radius)
         if len(index)
     ]
@@ -64,8 +70,13 @@ def blur_of(image: Smoothed, looked: list[tuple[NDArray[np.intp], Rays]]) -> flo
     best = math.nan
     for _, rays in looked:
         plain = np.isfinite(rays.edge) & ~rays.valley & ~rays.outside
-        spread = np.nanstd(np.where(plain, rays.edge, np.nan), axis=1) / rays.radius if len(rays.x) else np.empty(0)
-        good = (plain.mean(axis=1) > 0.95) & (spread < 0.15) & (rays.radius > 4) & (rays.contrast > 8 * image.noise_smoothed)
+        spread = np.std(np.where(plain, rays.edge, rays.radius[:, None]), axis=1) / rays.radius
+        good = (
+            (plain.mean(axis=1) > 0.95)
+            & (spread < 0.15)
+            & (rays.radius > 4)
+            & (rays.contrast > 8 * image.noise_smoothed)
+        )
         if good.sum() >= 3:
             strongest = good & (rays.contrast >= 0.7 * np.median(rays.contrast[good]))
             best = edge_blur(image.pixels, rays, rays.edge, strongest)
@@ -74,7 +85,9 @@ def blur_of(image: Smoothed, looked: list[tuple[NDArray[np.intp], Rays]]) -> flo
     return float(np.clip(best, image.smoothing, 12.0)) if math.isfinite(best) else 1.5 * image.smoothing
 
 
-def caps(x: FloatArray, y: FloatArray, radius: FloatArray, sigma: float) -> list[list[tuple[float, float, float]]]:
+def caps(
+    x: FloatArray, y: FloatArray, radius: FloatArray, sigma: float
+) -> list[list[tuple[float, float, float]]]:
     """For each candidate the lines that divide it from close neighbours: (direction, distance, reach)."""
     from scipy.spatial import cKDTree
 
@@ -101,7 +114,9 @@ def caps(x: FloatArray, y: FloatArray, radius: FloatArray, sigma: float) -> list
     return out
 
 
-def outline(image: Smoothed, looked: list[tuple[NDArray[np.intp], Rays]], count: int, sigma: float) -> Outline:
+def outline(
+    image: Smoothed, looked: list[tuple[NDArray[np.intp], Rays]], count: int, sigma: float
+) -> Outline:
     """Fine edges, divided between neighbours, and the shape of each candidate."""
     x, y, radius = (np.empty(count) for _ in range(3))
     for index, rays in looked:
@@ -110,7 +125,7 @@ def outline(image: Smoothed, looked: list[tuple[NDArray[np.intp], Rays]], count:
     out = Outline(
         x=x, y=y, radius=radius, contrast=np.empty(count), complete=np.empty(count), free=np.empty(count),
         elongation=np.ones(count), rough=np.zeros(count), even_ground=np.empty(count),
-        cut=np.zeros(count, dtype=bool), out=np.zeros(count), polygon=[np.empty((0, 2), dtype=np.float32)] * count,
+        cut=np.zeros(count, dtype=bool), out=np.zeros(count), arms=np.zeros(count), polygon=[np.empty((0, 2), dtype=np.float32)] * count,
     )  # fmt: skip
     for index, rays in looked:
         _outline_class(image, index, rays, dividing, sigma, out)
@@ -118,11 +133,20 @@ def outline(image: Smoothed, looked: list[tuple[NDArray[np.intp], Rays]], count:
 
 
 def _outline_class(
-    image: Smoothed, index: NDArray[np.intp], rays: Rays, dividing: list[list[tuple[float, float, float]]], sigma: float, out: Outline
+    image: Smoothed,
+    index: NDArray[np.intp],
+    rays: Rays,
+    dividing: list[list[tuple[float, float, float]]],
+    sigma: float,
+    out: Outline,
 ) -> None:
     limit = _limits(rays, [dividing[i] for i in index])
     found = np.isfinite(rays.edge)
-    capped = (found & (rays.edge > limit - 0.3 * sigma)) | (~found & np.isfinite(limit)) | (rays.valley & (rays.edge > 0.5 * rays.radius[:, None]))
+    capped = (
+        (found & (rays.edge > limit - 0.3 * sigma))
+        | (~found & np.isfinite(limit))
+        | (rays.valley & (rays.edge > 0.5 * rays.radius[:, None]))
+    )
     own = found & ~rays.valley & ~capped & (rays.edge < 2.2 * rays.radius[:, None])
     start = np.where(own, rays.edge, rays.radius[:, None])
     edge = corrected(fine(image.pixels, rays, start, sigma=sigma), sigma)
@@ -134,9 +158,10 @@ def _outline_class(
     out.cut[index] = outside.any(axis=1)
     out.out[index] = outside.mean(axis=1)
     out.contrast[index] = rays.contrast
+    out.arms[index] = rays.arms
     seen = np.where(free, rays.plateau[:, None] - rays.ground, np.inf).min(axis=1)
     out.even_ground[index] = np.where(np.isfinite(seen), seen, 0) / np.maximum(rays.contrast, 1e-9)
-    whole = free.all(axis=1)
+    whole = np.asarray(free.all(axis=1))
     cosine, sine = np.cos(rays.angle), np.sin(rays.angle)
     for row, i in enumerate(index):
         r, ok = edge[row], free[row]
@@ -156,10 +181,8 @@ def _outline_class(
         shown = np.minimum(r, limit[row])
         out.polygon[i] = np.column_stack([x + cosine * shown, y + sine * shown]).astype(np.float32)
         out.elongation[i], out.rough[i] = _shape(r, ok, rays.angle)
-        area = np.mean(r**3)
         out.x[i] = x + 2 / 3 * float(np.mean(r**3 * cosine)) / max(float(np.mean(r * r)), 1e-9)
         out.y[i] = y + 2 / 3 * float(np.mean(r**3 * sine)) / max(float(np.mean(r * r)), 1e-9)
-        del area
         out.radius[i] = mean
 
 
@@ -193,7 +216,9 @@ def _circle(x: FloatArray, y: FloatArray) -> tuple[float, float, float] | None:
     return float(a + step[0]), float(b + step[1]), float(r + step[2])
 
 
-def _complete(r: FloatArray, ok: NDArray[np.bool_], angle: FloatArray, circle: tuple[float, float, float]) -> FloatArray:
+def _complete(
+    r: FloatArray, ok: NDArray[np.bool_], angle: FloatArray, circle: tuple[float, float, float]
+) -> FloatArray:
     """Edges where there are some, the fitted circle where the particle is hidden."""
     a, b, radius = circle
     along = a * np.cos(angle) + b * np.sin(angle)
@@ -205,7 +230,9 @@ def _shape(r: FloatArray, ok: NDArray[np.bool_], angle: FloatArray) -> tuple[flo
     """Elongation and roughness from the edge's Fourier series up to the ellipse's term."""
     if ok.sum() < 8:
         return 1.0, 1.0
-    design = np.column_stack([np.ones_like(angle), np.cos(angle), np.sin(angle), np.cos(2 * angle), np.sin(2 * angle)])
+    design = np.column_stack(
+        [np.ones_like(angle), np.cos(angle), np.sin(angle), np.cos(2 * angle), np.sin(2 * angle)]
+    )
     solved, *_ = np.linalg.lstsq(design[ok], r[ok], rcond=None)
     rest = r[ok] - design[ok] @ solved
     size = max(float(solved[0]), 1e-6)

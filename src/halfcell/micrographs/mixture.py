@@ -25,10 +25,12 @@ class TwoSizes:
     evidence: float
 
 
-def two_sizes(diameter: ArrayLike, weight: ArrayLike | None = None, *, needed: float = 10.0) -> TwoSizes | None:
+def two_sizes(
+    diameter: ArrayLike, weight: ArrayLike | None = None, *, needed: float = 10.0
+) -> TwoSizes | None:
     """Two log-normal populations where the diameters call for them, else None.
 
-    Expectation–maximisation on ln d from five starts; two populations are told when BIC falls by
+    Expectation–maximisation on ln d from three starts; two populations are told when BIC falls by
     more than ``needed`` (very strong in the words of Kass and Raftery 1995, J. Am. Stat. Assoc. 90,
     773, from memory), both hold at least 7 % of the particles, and the populations are separated
     enough to show two maxima or their medians differ by 1.5 pooled standard deviations.
@@ -44,8 +46,13 @@ def two_sizes(diameter: ArrayLike, weight: ArrayLike | None = None, *, needed: f
     if s < 1e-6:
         return None
     single = -2 * float((w * _log_normal(d, mean, s)).sum()) + 2 * math.log(n)
+    if n > 2000:
+        # As many quantiles say the same: the shape of the distribution is known well enough.
+        order = np.argsort(d)
+        share = (np.cumsum(w[order]) - w[order] / 2) / n
+        d, w = np.interp((np.arange(2000) + 0.5) / 2000, share, d[order]), np.full(2000, n / 2000)
     best, likelihood = None, -math.inf
-    for cut in (0.1, 0.3, 0.5, 0.7, 0.9):
+    for cut in (0.15, 0.5, 0.85):
         found, value = _expectation_maximisation(d, w, float(np.quantile(d, cut)), 0.05 * s)
         if value > likelihood:
             best, likelihood = found, value
@@ -75,7 +82,7 @@ def _expectation_maximisation(
     belongs = np.clip((d > cut).astype(float), 0.02, 0.98)
     value = -math.inf
     share, means, deviations = np.zeros(2), np.zeros(2), np.ones(2)
-    for _ in range(300):
+    for _ in range(150):
         parts = np.stack([1 - belongs, belongs]) * w
         total = parts.sum(axis=1)
         share = total / total.sum()
@@ -85,7 +92,7 @@ def _expectation_maximisation(
         both = np.logaddexp(logs[0], logs[1])
         now = float((w * both).sum())
         belongs = np.exp(logs[1] - both)
-        if now - value < 1e-7 * abs(now):
+        if now - value < 1e-6 * abs(now):
             value = now
             break
         value = now

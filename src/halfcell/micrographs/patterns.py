@@ -13,7 +13,9 @@ if TYPE_CHECKING:
     from halfcell.results import FloatArray
 
 
-def l_functions(patterns: FloatArray, *, width: float, height: float, steps: int = 40) -> tuple[FloatArray, FloatArray]:
+def l_functions(
+    patterns: FloatArray, *, width: float, height: float, steps: int = 40
+) -> tuple[FloatArray, FloatArray]:
     """Distances (m,) up to a quarter of the shorter side or ten mean spacings, and L (patterns, m)."""
     n = patterns.shape[1]
     spacing = math.sqrt(width * height / n)
@@ -38,7 +40,11 @@ def histogram(patterns: FloatArray, rows: int, columns: int, width: float, heigh
     i = np.clip((patterns[..., 1] * (rows / height)).astype(int), 0, rows - 1)
     j = np.clip((patterns[..., 0] * (columns / width)).astype(int), 0, columns - 1)
     flat = (np.arange(len(patterns))[:, None] * rows + i) * columns + j
-    return np.bincount(flat.ravel(), minlength=len(patterns) * rows * columns).reshape(len(patterns), rows, columns).astype(float)
+    return (
+        np.bincount(flat.ravel(), minlength=len(patterns) * rows * columns)
+        .reshape(len(patterns), rows, columns)
+        .astype(float)
+    )
 
 
 def density_maps(patterns: FloatArray, *, width: float, height: float) -> FloatArray:

@@ -27,7 +27,7 @@ class Rays:
     ``valley`` (n, k) true where it ends at a dip between two bright things instead;
     ``outside`` (n, k) true where the edge lies beyond the frame; ``ground`` (n, k) is the
     substrate's brightness on that side, ``plateau`` (n,) that of the particle, ``contrast`` (n,)
-    their difference; ``radius`` (n,) the median edge.
+    their difference; ``radius`` (n,) the median edge; ``arms`` (n,) how many narrow bright bands leave it.
     """
 
     x: FloatArray
@@ -40,6 +40,7 @@ class Rays:
     ground: FloatArray
     plateau: FloatArray
     contrast: FloatArray
+    arms: FloatArray
 
 
 def ray_count(radius: float) -> int:
@@ -52,14 +53,25 @@ def sample(image: NDArray[np.float32], x: FloatArray, y: FloatArray) -> NDArray[
     from scipy.ndimage import map_coordinates
 
     shape = x.shape
-    out = map_coordinates(image, [y.ravel(), x.ravel()], order=1, mode="nearest", prefilter=False, output=np.float32)
+    out = map_coordinates(
+        image, [y.ravel(), x.ravel()], order=1, mode="nearest", prefilter=False, output=np.float32
+    )
     return np.asarray(out).reshape(shape)
 
 
-def coarse(image: NDArray[np.float32], x: FloatArray, y: FloatArray, radius: FloatArray, *, noise: float, sigma: float, passes: int = 3) -> Rays:
+def coarse(
+    image: NDArray[np.float32],
+    x: FloatArray,
+    y: FloatArray,
+    radius: FloatArray,
+    *,
+    noise: float,
+    sigma: float,
+    passes: int = 3,
+) -> Rays:
     """Edges to about a pixel, for candidates of similar size."""
-    n, k = len(x), ray_count(float(radius.max()))
-    angle = np.arange(k) * (2 * math.pi / k)
+    k = ray_count(float(radius.max()))
+    angle = np.arange(k, dtype=np.float64) * (2 * math.pi / k)
     cosine, sine = np.cos(angle), np.sin(angle)
     share = np.linspace(0.0, 1.0, _SAMPLES)
     reach = 2.3 * radius + 4.0
@@ -91,6 +103,7 @@ def coarse(image: NDArray[np.float32], x: FloatArray, y: FloatArray, radius: Flo
     return Rays(
         x=x, y=y, radius=now, angle=angle, edge=edge, valley=valley, outside=outside, ground=sides,
         plateau=plateau, contrast=plateau - ground,
+        arms=_arms(p, far[:, None, :] & ~beyond, plateau - ground),
     )  # fmt: skip
 
 
@@ -144,20 +157,57 @@ def corrected(radius: FloatArray, sigma: float) -> FloatArray:
     return np.asarray(true_radius(radius, sigma))
 
 
-def _inner(p: NDArray[np.float32], t: FloatArray, radius: FloatArray, ground: FloatArray | None = None, sigma: float = 1.0) -> FloatArray:
+def _inner(
+    p: NDArray[np.float32],
+    t: FloatArray,
+    radius: FloatArray,
+    ground: FloatArray | None = None,
+    sigma: float = 1.0,
+) -> FloatArray:
     """Brightness of the particle: near the edge but out of its blur, corrected for fading where it is small."""
     inside = np.maximum(0.5 * radius, radius - 2.0 * sigma)
     from_ = np.where(radius > 4 * sigma, 0.6 * inside, 0.0)
     band = (t >= from_[:, None]) & (t <= inside[:, None] + 1e-9)
     weight = np.where(band, t + 1e-3, 0.0)
+    weight[:, 0] = np.where(band.any(axis=1), weight[:, 0], 1.0)
     level = np.einsum("nkm,nm->n", p, weight) / (weight.sum(axis=1) * p.shape[1])
     if ground is None:
         return np.asarray(level)
-    return np.asarray(ground + (level - ground) / np.where(radius > 4 * sigma, 1.0, np.maximum(faded(true_radius(radius, sigma), sigma), 0.3)))
+    return np.asarray(
+        ground
+        + (level - ground)
+        / np.where(radius > 4 * sigma, 1.0, np.maximum(faded(true_radius(radius, sigma), sigma), 0.3))
+    )
+
+
+def _arms(p: NDArray[np.float32], ring: NDArray[np.bool_], contrast: FloatArray) -> FloatArray:
+    """Bands narrower than a quarter turn, brighter than the rest of the ring by a quarter of the contrast."""
+    n, k, _ = p.shape
+    count = ring.sum(axis=2)
+    mean = np.where(ring, p, 0).sum(axis=2) / np.maximum(count, 1)
+    mean = np.where(count > 0, mean, np.nan)
+    known = np.isfinite(mean).any(axis=1)
+    mean[~known] = 0.0
+    middle = np.nanmedian(mean, axis=1)[:, None]
+    mean = np.where(np.isfinite(mean), mean, middle)
+    smoothed = (np.roll(mean, 1, axis=1) + mean + np.roll(mean, -1, axis=1)) / 3
+    bright = smoothed > middle + 0.25 * contrast[:, None]
+    out = np.zeros(n)
+    for i in np.flatnonzero(bright.any(axis=1) & ~bright.all(axis=1)):
+        row = np.roll(bright[i], -int(np.argmin(bright[i])))
+        edges = np.diff(np.concatenate([[0], row.astype(np.int8), [0]]))
+        widths = np.flatnonzero(edges < 0) - np.flatnonzero(edges > 0)
+        out[i] = int(((widths >= 2) & (widths <= k // 4)).sum())
+    return out
 
 
 def _first_fall(
-    p: NDArray[np.float32], t: FloatArray, half: FloatArray, plateau: FloatArray, ground: FloatArray, noise: float
+    p: NDArray[np.float32],
+    t: FloatArray,
+    half: FloatArray,
+    plateau: FloatArray,
+    ground: FloatArray,
+    noise: float,
 ) -> tuple[FloatArray, NDArray[np.bool_]]:
     """Where each ray first falls below half height, or to the bottom of a valley before it rises again."""
     n, k, m = p.shape
@@ -188,9 +238,9 @@ def _first_fall(
 
 def _median(values: FloatArray, spare: FloatArray) -> FloatArray:
     """Median of each row without nan; from ``spare`` where a row has none."""
-    empty = ~np.isfinite(values).any(axis=1)
+    empty = ~np.asarray(np.isfinite(values).any(axis=1))
     safe = np.where(empty[:, None], spare, values)
-    none = ~np.isfinite(safe).any(axis=1)
+    none = ~np.asarray(np.isfinite(safe).any(axis=1))
     safe = np.where(none[:, None], 0.0, safe)
     return np.asarray(np.nanmedian(safe, axis=1))
 

@@ -16,7 +16,13 @@ if TYPE_CHECKING:
 
 
 def ripley_k(
-    x: ArrayLike, y: ArrayLike, radii: ArrayLike, *, width: float, height: float, correction: Literal["translation", "isotropic", "none"] = "translation"
+    x: ArrayLike,
+    y: ArrayLike,
+    radii: ArrayLike,
+    *,
+    width: float,
+    height: float,
+    correction: Literal["translation", "isotropic", "none"] = "translation",
 ) -> FloatArray:
     """K(r) of points in a rectangle that begins at (0, 0): area/(n(n−1)) Σ over ordered pairs closer than r.
 
@@ -40,7 +46,9 @@ def ripley_k(
     if correction == "translation":
         weight = 2 * width * height / ((width - np.abs(dx)) * (height - np.abs(dy)))
     elif correction == "isotropic":
-        weight = 1 / share_inside(u[i], v[i], apart, width, height) + 1 / share_inside(u[j], v[j], apart, width, height)
+        weight = 1 / share_inside(u[i], v[i], apart, width, height) + 1 / share_inside(
+            u[j], v[j], apart, width, height
+        )
     else:
         weight = np.full(len(apart), 2.0)
     order = np.argsort(apart)

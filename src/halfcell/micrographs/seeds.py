@@ -30,7 +30,12 @@ class Seeds:
 
 
 def find_seeds(
-    smoothed: NDArray[np.float32], *, noise: float, smoothing: float, largest: float, significance: float = 6.0
+    smoothed: NDArray[np.float32],
+    *,
+    noise: float,
+    smoothing: float,
+    largest: float,
+    significance: float = 6.0,
 ) -> Seeds:
     """Candidate blobs between about 4 pixels and ``largest`` pixels across.
 

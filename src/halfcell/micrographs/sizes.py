@@ -55,7 +55,9 @@ class Sizes:
     mixture: TwoSizes | None
 
 
-def sizes(diameter: ArrayLike, weight: ArrayLike | None = None, *, level: float = 0.95, precision: float = 0.05) -> Sizes:
+def sizes(
+    diameter: ArrayLike, weight: ArrayLike | None = None, *, level: float = 0.95, precision: float = 0.05
+) -> Sizes:
     """Describe the diameters of particles.
 
     Parameters
@@ -83,7 +85,9 @@ def sizes(diameter: ArrayLike, weight: ArrayLike | None = None, *, level: float 
     d = np.asarray(diameter, dtype=np.float64)
     w = np.ones_like(d) if weight is None else np.asarray(weight, dtype=np.float64)
     if d.size < 3:
-        raise MethodError(f"{d.size} particles are too few for a size distribution; at least 3 that the frame does not cut.")
+        raise MethodError(
+            f"{d.size} particles are too few for a size distribution; at least 3 that the frame does not cut."
+        )
     if not (np.isfinite(d).all() and (d > 0).all() and np.isfinite(w).all() and (w > 0).all()):
         raise MethodError("Diameters and weights must be positive numbers.")
     n = d.size
@@ -97,7 +101,9 @@ def sizes(diameter: ArrayLike, weight: ArrayLike | None = None, *, level: float 
     u_mean = s / math.sqrt(effective)
     logs = np.log(d)
     m_log = float(np.average(logs, weights=w))
-    s_log = math.sqrt(float(np.average((logs - m_log) ** 2, weights=w)) * effective / max(effective - 1, 1e-9))
+    s_log = math.sqrt(
+        float(np.average((logs - m_log) ** 2, weights=w)) * effective / max(effective - 1, 1e-9)
+    )
     relative = s / mean
     u_relative = _u_relative_spread(d, w, mean, s, effective)
     normal, lognormal = _aicc(d, w, mean, s, log=False), _aicc(d, w, m_log, s_log, log=True)
@@ -164,6 +170,8 @@ def _aicc(d: FloatArray, w: FloatArray, m: float, s: float, *, log: bool) -> flo
     scaled = w * n / w.sum()
     s = max(s, 1e-9 * max(abs(m), 1e-300))
     z = ((np.log(d) if log else d) - m) / s
-    likelihood = scaled * (-0.5 * z * z - math.log(s) - 0.5 * math.log(2 * math.pi) - (np.log(d) if log else 0.0))
+    likelihood = scaled * (
+        -0.5 * z * z - math.log(s) - 0.5 * math.log(2 * math.pi) - (np.log(d) if log else 0.0)
+    )
     penalty = 4 + 12 / (n - 3) if n > 3 else 4
     return -2 * float(likelihood.sum()) + penalty

@@ -39,7 +39,15 @@ class Surface:
     shape: str
 
 
-def surface(x: ArrayLike, y: ArrayLike, diameter: ArrayLike, *, width: float, height: float, shape: Shape = "hemisphere") -> Surface:
+def surface(
+    x: ArrayLike,
+    y: ArrayLike,
+    diameter: ArrayLike,
+    *,
+    width: float,
+    height: float,
+    shape: Shape = "hemisphere",
+) -> Surface:
     """Coverage, metal volume and metal area per frame area, for particles of a stated shape.
 
     Each particle counts with the share of its disc that lies in the frame, so that those cut by
@@ -58,7 +66,9 @@ def surface(x: ArrayLike, y: ArrayLike, diameter: ArrayLike, *, width: float, he
     )  # fmt: skip
 
 
-def share_in_frame(x: FloatArray, y: FloatArray, diameter: FloatArray, width: float, height: float) -> FloatArray:
+def share_in_frame(
+    x: FloatArray, y: FloatArray, diameter: FloatArray, width: float, height: float
+) -> FloatArray:
     """Share of each disc's area inside the frame (product of the shares beyond each side, exact for one side)."""
     r = np.maximum(diameter / 2, 1e-300)
 
@@ -79,7 +89,8 @@ def gaps(x: FloatArray, y: FloatArray, diameter: FloatArray) -> FloatArray:
     if n < 2:
         return np.full(n, math.nan)
     points = np.column_stack([x, y])
-    distance, other = cKDTree(points).query(points, k=min(9, n))
+    near, which = cKDTree(points).query(points, k=min(9, n))
+    distance, other = np.asarray(near), np.asarray(which)
     free = distance[:, 1:] - diameter[:, None] / 2 - diameter[other[:, 1:]] / 2
     return np.asarray(np.maximum(free.min(axis=1), 0.0))
 

@@ -1,0 +1,153 @@
+"""What is on the surface: each field with its outlines, sizes, arrangement, and plain words with numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from halfcell.report.blocks import Part, Picture, Section, Table, Text
+from halfcell.report.tables import by_electrode, findings_table
+from halfcell.units import with_uncertainty
+
+if TYPE_CHECKING:
+    from halfcell.finding import Finding
+    from halfcell.pipeline.outcome import Analysis, Exhibit
+    from halfcell.report.blocks import Block
+
+_TABLES = {
+    "Sizes": ("particle_diameter", "particle_diameter_median", "volume_mean_diameter", "size_spread", "size_interquartile", "particles_counted", "particles_needed", "size_populations"),
+    "Surface": ("particle_density", "coverage", "metal_area_ratio", "metal_mass_per_area", "deposited_mass_per_area", "particle_gap", "in_contact", "agglomerated"),
+    "Arrangement": ("evenness", "evenness_ratio", "quadrat_dispersion"),
+}  # fmt: skip
+
+
+def part(analysis: Analysis) -> Part:
+    """The part "Made" of the report."""
+    rows = [f for f in analysis.findings if f.name in _names()]
+    question = "What is on the surface?"
+    if not rows:
+        return Part(place="Made", question=question)
+    sections = [Section(title="In short", blocks=tuple(_sentences(analysis, rows)))]
+    for title, names in _TABLES.items():
+        blocks: list[Block] = [_table(rows, names)]
+        blocks += _warnings(analysis) if title == "Sizes" else []
+        sections.append(Section(title=title, blocks=tuple(blocks)))
+    further = [f for f in rows if f.name in {"diffusion_overlap", "variance_share", "adjustment_effect"}]
+    for name, title in (("diffusion_overlap", "From surface to current"), ("variance_share", "Where sizes vary"), ("adjustment_effect", "Adjusted by hand")):  # fmt: skip
+        own = [f for f in further if f.name == name]
+        if own:
+            sections.append(Section(title=title, blocks=(findings_table("", own),), folded=len(own) > 16))
+    sections += _drawn(analysis)
+    return Part(place="Made", question=question, sections=tuple(sections))
+
+
+def _names() -> set[str]:
+    from halfcell.vocabulary.made import MADE
+
+    return {term.name for term in MADE}
+
+
+def _table(rows: Iterable[Finding], names: tuple[str, ...]) -> Table:
+    return by_electrode("", rows, names, keep=lambda f: not f.condition)
+
+
+def _sentences(analysis: Analysis, rows: list[Finding]) -> Iterable[Text]:
+    """A sentence an electrode, gathered by group, in the order of the study."""
+    by: dict[str, dict[str, dict[str, Finding]]] = {}
+    for f in rows:
+        if f.electrode and not f.condition:
+            by.setdefault(f.group, {}).setdefault(f.electrode, {})[f.name] = f
+    for group, electrodes in by.items():
+        said = [text for name, own in electrodes.items() if (text := _sentence(name, own))]
+        if said:
+            yield Text(text=f"{group or 'Without a group'}. " + " ".join(said))
+
+
+def _sentence(electrode: str, own: dict[str, Finding]) -> str:
+    if "particles_counted" not in own:
+        return ""
+    count = own["particles_counted"].value
+    if count == 0:
+        return f"On {electrode} no particle was found."
+    text = f"On {electrode}, {count:.0f} particles"
+    if "particle_diameter" in own:
+        text += f" of {_shown(own['particle_diameter'])} mean diameter (relative spread {_shown(own['size_spread'])})"
+    text += f", {_shown(own['particle_density'])}, cover {_shown(own['coverage'])} of the surface"
+    verdict = own.get("evenness")
+    if verdict is not None and verdict.text:
+        words = {
+            "even": "they are spread evenly",
+            "clustered": "they are clustered",
+            "random": "they are spread as if at random",
+        }
+        text += f"; {words[verdict.text]} ({verdict.notes[0].split(' against')[0]}; evenness ratio {_shown(own['evenness_ratio'])})"
+    if "size_populations" in own and own["size_populations"].value > 1:
+        text += f"; their sizes come in two populations ({own['size_populations'].notes[-1]})"
+    enough = own.get("particles_needed")
+    if enough is not None:
+        text += f"; {enough.value:.0f} particles would fix the mean within 5 %"
+    return text + "."
+
+
+def _shown(f: Finding) -> str:
+    return with_uncertainty(f.value, f.standard_uncertainty, f.unit)
+
+
+def _warnings(analysis: Analysis) -> list[Block]:
+    """Doubts about images, from the exhibits that hold them."""
+    out: list[Block] = []
+    for exhibit in analysis.shown("Made", "micrograph"):
+        out += [Text(text=f"{exhibit.title}: {said}", tone="caution") for said in exhibit.data["warnings"]]
+    return out
+
+
+def _drawn(analysis: Analysis) -> list[Section]:
+    """Figures: one field an electrode open, the others folded."""
+    out = []
+    seen: set[str] = set()
+    fields: list[Picture] = []
+    for e in analysis.shown("Made", "micrograph"):
+        fields.append(Picture(exhibit=e, caption=_caption(e), alt=f"Micrograph of {e.electrode} with outlines of the particles found.", folded=e.electrode in seen))  # fmt: skip
+        seen.add(e.electrode)
+    if fields:
+        out.append(Section(title="Micrographs", blocks=tuple(fields)))
+    histograms = tuple(
+        Picture(exhibit=e, caption=f"{e.title}: histogram with the models fitted, each particle a tick; particles cut by the frame are left out and the others weighted for it.")
+        for e in analysis.shown("Made", "sizes")
+    )  # fmt: skip
+    if histograms:
+        out.append(Section(title="Size distributions", blocks=histograms))
+    arranged: list[Picture] = []
+    seen = set()
+    for kind, words in (
+        (
+            "evenness",
+            "nearest-neighbour distances, and Ripley's L beside random placements of the same particles",
+        ),
+        (
+            "density map",
+            "local density; solid lines enclose places denser, dashed ones barer, than random placements reach anywhere",
+        ),
+    ):
+        for e in analysis.shown("Made", kind):
+            arranged.append(
+                Picture(
+                    exhibit=e,
+                    caption=f"{e.title}: {words}.",
+                    folded=kind != "evenness" or e.electrode in seen,
+                )
+            )
+            seen.add(e.electrode)
+    if arranged:
+        out.append(Section(title="Arrangement of the particles", blocks=tuple(arranged)))
+    return out
+
+
+def _caption(exhibit: Exhibit) -> str:
+    data = exhibit.data
+    text = (
+        f"{exhibit.title}: {len(data['x'])} outlines at half height; {data['nm_per_pixel']:.3g} nm per pixel."
+    )
+    if data["bar_rows"]:
+        text += f" {data['bar_rows']} rows of a data bar were cut off."
+    return text

@@ -1,0 +1,66 @@
+"""The ratio of Clark and Evans against published patterns and a general spatial library."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from halfcell.errors import MethodError
+from halfcell.micrographs.clark_evans import clark_evans
+
+CELLS_X = [0.350, 0.487, 0.637, 0.775, 0.825, 0.087, 0.237, 0.400, 0.575, 0.737, 0.062, 0.212, 0.325, 0.450, 0.650, 0.900, 0.337, 0.462, 0.600, 0.800, 0.938, 0.150, 0.350, 0.562, 0.725, 0.862, 0.987, 0.062, 0.175, 0.337, 0.462, 0.525, 0.737, 0.862, 0.237, 0.637, 0.775, 0.900, 0.175, 0.350, 0.462, 0.625]  # fmt: skip
+CELLS_Y = [0.025, 0.087, 0.050, 0.025, 0.125, 0.187, 0.150, 0.162, 0.212, 0.237, 0.362, 0.337, 0.287, 0.287, 0.362, 0.262, 0.462, 0.425, 0.475, 0.387, 0.400, 0.500, 0.600, 0.575, 0.512, 0.525, 0.512, 0.750, 0.650, 0.750, 0.750, 0.650, 0.687, 0.637, 0.787, 0.812, 0.850, 0.775, 0.912, 0.962, 0.900, 0.950]  # fmt: skip
+"""The 42 cells of Ripley (1977), unit square."""
+
+
+@pytest.mark.reference(
+    "Clark–Evans ratio of 42 cells, naive and Donnelly",
+    "Ripley 1977 data; values of R spatstat 3.0.6",
+    "recomputed",
+)
+def test_cells() -> None:
+    found = clark_evans(CELLS_X, CELLS_Y, width=1, height=1)
+    assert found.distance.mean() == pytest.approx(0.128972874602, rel=1e-10)
+    assert found.distance.min() == pytest.approx(0.0836301381082, rel=1e-10)
+    assert found.distance.max() == pytest.approx(0.154495954640, rel=1e-10)
+    assert found.naive == pytest.approx(1.67167951484, rel=1e-10)
+    assert found.ratio.value == pytest.approx(1.56042560611, rel=1e-10)
+    assert found.z > 6
+    assert found.p < 1e-6
+
+
+@pytest.mark.reference(
+    "mean and standard deviation of the nearest distance of 30 and 100 random points",
+    "Donnelly 1978 (standard deviation from memory), by simulation",
+    "recomputed",
+)
+@pytest.mark.parametrize(("n", "mean", "deviation"), [(30, 0.099143, 0.010399), (100, 0.052221, 0.0029172)])
+def test_donnelly_moments(n: int, mean: float, deviation: float) -> None:
+    rng = np.random.default_rng(n)
+    values = []
+    for _ in range(600):
+        p = rng.random((n, 2))
+        found = clark_evans(p[:, 0], p[:, 1], width=1, height=1)
+        values.append(found.distance.mean())
+    assert found.expected == pytest.approx(mean, rel=2e-5)
+    assert np.mean(values) == pytest.approx(mean, abs=4 * deviation / np.sqrt(600))
+    assert np.std(values) == pytest.approx(deviation, rel=0.1)
+    assert found.ratio.u == pytest.approx(deviation / mean, rel=1e-3)
+
+
+@pytest.mark.reference(
+    "square lattice R = 2, hexagonal lattice R = 2.1491", "Clark & Evans 1954; derived", "derived"
+)
+def test_lattices() -> None:
+    u, v = np.meshgrid(np.arange(60) + 0.5, np.arange(60) + 0.5)
+    assert clark_evans(u.ravel(), v.ravel(), width=60, height=60).naive == pytest.approx(2.0, rel=1e-9)
+    row = np.sqrt(3) / 2
+    u, v = np.meshgrid(np.arange(60.0), np.arange(60.0))
+    u = u + 0.5 * (v % 2)
+    found = clark_evans(u.ravel(), v.ravel() * row, width=60, height=60 * row)
+    assert found.naive == pytest.approx(2.149139864, rel=1e-6)
+
+
+def test_too_few() -> None:
+    with pytest.raises(MethodError, match="at least 8"):
+        clark_evans([1, 2], [1, 2], width=3, height=3)

@@ -1,0 +1,57 @@
+"""Ripley's K against published values and against counting by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from test_clark_evans import CELLS_X, CELLS_Y
+
+from halfcell.micrographs.ripley import ripley_k, ripley_l, share_inside
+
+R = [0.1015, 0.1515, 0.2015]
+
+
+@pytest.mark.reference(
+    "K of 42 cells, isotropic, translation and no correction",
+    "Ripley 1977 data; values of R spatstat 3.0.6",
+    "recomputed",
+)
+@pytest.mark.parametrize(
+    ("correction", "expected"),
+    [
+        ("isotropic", [0.00116144018583, 0.05627702720677, 0.12667216105008]),
+        ("translation", [0.00130385359471, 0.05825863044225, 0.13380984658428]),
+        ("none", [0.00116144018583, 0.04878048780488, 0.10801393728223]),
+    ],
+)
+def test_cells(correction: str, expected: list[float]) -> None:
+    assert ripley_k(CELLS_X, CELLS_Y, R, width=1, height=1, correction=correction) == pytest.approx(
+        expected, rel=1e-9
+    )
+
+
+def test_no_pair_within_the_hard_core() -> None:
+    assert ripley_k(CELLS_X, CELLS_Y, [0.02, 0.08], width=1, height=1).tolist() == [0, 0]
+
+
+@pytest.mark.parametrize("correction", ["isotropic", "translation"])
+def test_unbiased_for_random_points(correction: str) -> None:
+    rng = np.random.default_rng(2)
+    r = np.array([0.05, 0.1, 0.2])
+    found = np.mean(
+        [ripley_k(*rng.random((2, 80)), r, width=1, height=1, correction=correction) for _ in range(300)],
+        axis=0,
+    )
+    assert found == pytest.approx(np.pi * r**2, rel=0.03)
+    assert ripley_l(np.pi * r**2) == pytest.approx(r)
+
+
+def test_share_of_circle_against_many_points() -> None:
+    rng = np.random.default_rng(3)
+    angle = (np.arange(20000) + 0.5) / 20000 * 2 * np.pi
+    for x, y, r in zip(rng.random(40) * 3, rng.random(40) * 2, rng.random(40) * 0.9, strict=True):
+        u, v = x + r * np.cos(angle), y + r * np.sin(angle)
+        counted = ((u > 0) & (u < 3) & (v > 0) & (v < 2)).mean()
+        assert share_inside(np.array([x]), np.array([y]), np.array([r]), 3, 2)[0] == pytest.approx(
+            counted, abs=1e-3
+        )

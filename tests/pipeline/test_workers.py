@@ -1,12 +1,15 @@
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 import threading
 from pathlib import Path
 
 import pytest
 
 from halfcell.cache import Cache
-from halfcell.errors import MethodError, Problem, ReadError, StudyError
+from halfcell.errors import HalfcellError, MethodError, Problem, ReadError, StudyError
 from halfcell.pipeline import sha256_of
 from halfcell.pipeline.workers import Crew, Job, Stopped, perform
 from halfcell.results import Measured, same
@@ -140,3 +143,44 @@ def test_perform_names_what_it_is_about(folder: Path) -> None:
         raise StudyError("two", problems=(Problem(file="x", what="first"), Problem(file="x", what="second")))
 
     assert perform(broken, folder, load, Job(files=(("a", {}),))).what == "first"
+
+
+def killed(text: str) -> Measured:
+    """A task whose process the system ends."""
+    if text.startswith("three"):
+        import os
+
+        os._exit(9)
+    return Measured(value=1.0)
+
+
+def test_a_killed_worker_ends_as_a_sentence(folder: Path) -> None:
+    several = crew(folder, cores=2)
+    try:
+        with pytest.raises(HalfcellError, match="want of memory"):
+            several.each(killed, jobs("a", "b", "d"), what="Measuring")
+    finally:
+        several.close()
+
+
+SCRIPT = """
+from pathlib import Path
+from test_workers import crew, jobs, length
+print("once", flush=True)
+several = crew(Path({folder!r}), cores=2)
+print([r.value for r in several.each(length, jobs("a", "b"), what="Measuring")])
+several.close()
+"""
+
+
+def test_a_script_without_a_guard_runs_once(folder: Path) -> None:
+    (folder / "script.py").write_text(SCRIPT.format(folder=str(folder)), encoding="utf-8")
+    path = os.pathsep.join([str(Path(__file__).parent), *sys.path])
+    ended = subprocess.run(
+        [sys.executable, str(folder / "script.py")],
+        capture_output=True,
+        text=True,
+        check=True,
+        env=os.environ | {"PYTHONPATH": path},
+    )
+    assert ended.stdout.split("\n")[:2] == ["once", "[3.0, 5.0]"]

@@ -6,11 +6,13 @@ In a worker it returns the result or a Problem; it never raises across processes
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 import threading
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -68,7 +70,8 @@ class Crew:
                 self._say(what, done, len(jobs))
             return results
         pool = self._pool()
-        waiting = {pool.submit(perform, task, self.folder, self.loader, jobs[i]): i for i in todo}
+        with _main_left_out():
+            waiting = {pool.submit(perform, task, self.folder, self.loader, jobs[i]): i for i in todo}
         try:
             while waiting:
                 ready, _ = wait(waiting, timeout=0.2, return_when=FIRST_COMPLETED)
@@ -77,6 +80,11 @@ class Crew:
                     results[i] = self._keep(keys[i], future.result())
                     done += 1
                 self._say(what, done, len(jobs))
+        except BrokenProcessPool:
+            self.close()
+            raise HalfcellError(
+                f"{what}: the system ended a part of the work, most likely for want of memory; use fewer cores. What was finished is kept."
+            ) from None
         except BaseException:
             for future in waiting:
                 future.cancel()
@@ -130,6 +138,29 @@ def perform(task: Callable[..., Any], folder: Path, loader: Loader, job: Job) ->
         if error.problems:
             return error.problems[0]
         return Problem(file=about, what=str(error), severity="warning")
+
+
+_STARTING = threading.Lock()
+
+
+@contextlib.contextmanager
+def _main_left_out() -> Iterator[None]:
+    """New workers do not run the person's script again: they need halfcell only.
+
+    Without this a script of three lines, with no guard for its main module, would start itself
+    anew in each worker.
+    """
+    main = sys.modules["__main__"]
+    with _STARTING:
+        kept = {name: getattr(main, name) for name in ("__file__", "__spec__") if hasattr(main, name)}
+        try:
+            if "__file__" in kept:
+                del main.__file__
+            main.__spec__ = None
+            yield
+        finally:
+            for name, value in kept.items():
+                setattr(main, name, value)
 
 
 def _begin(parent: int) -> None:

@@ -14,7 +14,7 @@ from halfcell.study.atomic import write_atomically
 from halfcell.study.draft import RUNS
 from halfcell.study.model import Run
 from halfcell.study.table import decode, read_table
-from halfcell.study.words import meant
+from halfcell.study.words import listed, meant
 
 _DECIMAL = re.compile(r"^[+-]?\d*([.,])\d+(?:[eE][+-]?\d+)?(?=\s|$)")
 
@@ -42,6 +42,7 @@ class RunsEdit:
             list(lines) if len(lines) == len(self._records) else [None] * len(self._records)
         )
         self._ended = text.endswith(("\n", "\r"))
+        self._changed = False
         self._shift = 1 if text.startswith("sep=") else 0
         self._head = len(self._table.before)
         self.columns = list(self._table.columns)
@@ -50,22 +51,19 @@ class RunsEdit:
     @property
     def rows(self) -> dict[int, dict[str, str]]:
         """Row number to the cells by column."""
-        return {
-            row.number: dict(row.cells) for row in self._table.rows if self._records[self._at(row.number)]
-        }
+        if self._changed:
+            data = _encoded(self.text.replace("\n", self._table.newline), self._table.encoding)
+            self._table, self._changed = read_table(data, Run.model_fields), False
+        return {row.number: dict(row.cells) for row in self._table.rows}
 
     def set(self, row: int, column: str, value: str) -> None:
         """Give a cell a value; a lacking column is added. Raises StudyError for an unknown row or column."""
         place = self._column(column)
-        if row not in self.rows:
-            raise StudyError(
-                f"{RUNS} has no row {row}; its rows are {min(self.rows, default=0)} to {max(self.rows, default=0)}."
-            )
-        record = self._records[self._at(row)]
+        record = self._record(row)
         record += [""] * (place + 1 - len(record))
         record[place] = self._spelled(value)
         self._lines[self._at(row)] = None
-        self._reread()
+        self._changed = True
 
     def add(self, cells: Mapping[str, str]) -> int:
         """A further row; its number."""
@@ -75,16 +73,14 @@ class RunsEdit:
             record[place] = self._spelled(value)
         self._records.append(record)
         self._lines.append(None)
-        self._ended = True
-        self._reread()
+        self._ended = self._changed = True
         return len(self._records) - self._shift
 
     def remove(self, row: int) -> None:
         """Take a row out; the rows below move up. Raises StudyError for an unknown row."""
-        if row not in self.rows:
-            raise StudyError(f"{RUNS} has no row {row}.")
+        self._record(row)
         del self._records[self._at(row)], self._lines[self._at(row)]
-        self._reread()
+        self._changed = True
 
     @property
     def text(self) -> str:
@@ -99,6 +95,13 @@ class RunsEdit:
         """Write the table, unless it was changed meanwhile (StudyError; the old file then stands)."""
         data = self.text.replace("\n", self._table.newline)
         self._hash = write_atomically(self.path, _encoded(data, self._table.encoding), expected=self._hash)
+
+    def _record(self, row: int) -> list[str]:
+        at = self._at(row)
+        record = self._records[at] if self._head < at < len(self._records) else []
+        if not any(cell.strip() for cell in record) or record[0].lstrip().startswith("#"):
+            raise StudyError(f"{RUNS} has no row {row}; its rows are {listed(map(str, self.rows))}.")
+        return record
 
     def _at(self, row: int) -> int:
         return row - 1 + self._shift
@@ -121,11 +124,6 @@ class RunsEdit:
         out = io.StringIO()
         csv.writer(out, delimiter=self._table.delimiter, lineterminator="").writerow(record)
         return out.getvalue()
-
-    def _reread(self) -> None:
-        self._table = read_table(
-            _encoded(self.text.replace("\n", self._table.newline), self._table.encoding), Run.model_fields
-        )
 
 
 def _encoded(text: str, encoding: str) -> bytes:

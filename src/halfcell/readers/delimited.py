@@ -213,9 +213,16 @@ def _recording(
     return Recording(
         file=source.name, sha256=sha256, extra=further, per_area=per_area, reader="delimited text",
         columns=_used_columns(roles, heads), first_row=found.layout.first + 1,
-        assumed=(*roles.assumed, *table.notes, *stacked.assumed),
+        assumed=(*roles.assumed, *_labels(roles, heads), *table.notes, *stacked.assumed),
         header="\n".join(found.layout.above)[:_HEADER], **columns,
     )  # fmt: skip
+
+
+def _labels(roles: Roles, heads: Heads) -> tuple[str, ...]:
+    """What stands beside the headings of several records side by side."""
+    if len(roles.records) < 2:
+        return ()
+    return tuple(f"beside the headings stands: {note[:200]!r}" for note in heads.notes)
 
 
 def _in_si(source: Source, roles: Roles, table: Table) -> tuple[dict[int, Array], bool]:

@@ -160,6 +160,7 @@ _DIFFERENCE = {
 }
 _LESSER = {"set", "setpoint", "control", "counter", "ce", "applied", "nominal", "range", "step", "std", "error", "sd", "smoothed", "filtered"}  # fmt: skip
 _NOT = {
+    "peak",
     "power",
     "resistance",
     "impedance",
@@ -167,7 +168,6 @@ _NOT = {
     "phase",
     "temperature",
     "rate",
-    "density_of",
     "ocp",
     "humidity",
 }

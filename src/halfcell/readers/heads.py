@@ -32,7 +32,7 @@ def find_heads(layout: Layout) -> Heads:
     rows = [(i, line, _split(line, layout)) for i, line in above]
     best, points = None, 0.0
     for position, (_, _, parts) in enumerate(rows):
-        if parts is None:
+        if parts is None or _short(parts, layout):
             continue
         worth = _worth(parts, plain=_parted(layout, rows[position][1])) + 0.01 * position
         if worth > points:
@@ -41,21 +41,28 @@ def find_heads(layout: Layout) -> Heads:
         return _unmatched(layout, above)
     line, _, parts = rows[best]
     assert parts is not None
-    columns = [headings.parse(part) if part else Heading(text="", name="") for part in parts]
+    columns = [headings.parse(part) if part else Heading(text="", name="") for part in _padded(parts, layout)]
     notes = []
     for at in range(len(rows)):
         other = rows[at][2]
         if at == best:
             continue
         if other is not None and at == best + 1 and _units_only(other):
-            columns = [_with_unit(column, unit) for column, unit in zip(columns, other, strict=True)]
+            columns = [
+                _with_unit(column, unit) for column, unit in zip(columns, _padded(other, layout), strict=True)
+            ]
         elif other is not None and at == best - 1 and all(not c.name for c in columns) and any(other):
             columns = [
-                replace(c, name=text, text=text or c.text) for c, text in zip(columns, other, strict=True)
+                replace(c, name=text, text=text or c.text)
+                for c, text in zip(columns, _padded(other, layout), strict=True)
             ]
         elif at > best or (at == best - 1 and other is not None):
             notes.append(re.sub(r"\s*[\t;,]\s*", " ", rows[at][1]).strip())
     return Heads(columns=tuple(columns), row=line, notes=tuple(n for n in notes if n))
+
+
+def _padded(parts: list[str], layout: Layout) -> list[str]:
+    return parts + [""] * (layout.columns - len(parts))
 
 
 def _split(line: str, layout: Layout) -> list[str] | None:
@@ -70,12 +77,17 @@ def _split(line: str, layout: Layout) -> list[str] | None:
                 parts = [p.strip() for p in re.split(r"\t|\s{2,}", bare.strip())]
             if len(parts) != layout.columns:
                 return None
-        return parts + [""] * (layout.columns - len(parts))
+        return parts
     for pattern in (r"\t+|\s{2,}", r"\s*[;,\t]\s*", r"\s+", r"(?<!/)(?<!vs)(?<!vs\.)\s+(?![/(\[])"):
         parts = [p for p in re.split(pattern, bare.strip()) if p]
         if len(parts) == layout.columns:
             return parts
     return None
+
+
+def _short(parts: list[str], layout: Layout) -> bool:
+    """Whether a row names fewer columns than hold numbers, so that it cannot be said which is which."""
+    return len(parts) < layout.columns and any(i >= len(parts) for i in layout.numeric)
 
 
 def _parted(layout: Layout, line: str) -> bool:

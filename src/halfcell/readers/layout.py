@@ -88,7 +88,7 @@ def _look(source: Source, raw: list[bytes], hints: Hints) -> tuple[Layout | None
         start, stop = hints.skip, len(lines)
     else:
         start, stop = _longest(lines)
-    if stop - start < 1:
+    if stop - start < 1 and hints.skip is None:
         start, stop = 0, len(lines)
     best = _choose(lines, start, stop, hints)
     if best is None and hints.skip is None and (start, stop) != (0, len(lines)):
@@ -96,8 +96,7 @@ def _look(source: Source, raw: list[bytes], hints: Hints) -> tuple[Layout | None
         best = _choose(lines, start, stop, hints)
     if best is None:
         return None, 0
-    delimiter, decimal = best
-    return _settle(lines, raw, start, stop, delimiter, decimal)
+    return _settle(lines, raw, (start, stop), best, from_top=hints.skip is None)
 
 
 def _longest(lines: list[str]) -> tuple[int, int]:
@@ -136,8 +135,6 @@ def _choose(lines: list[str], start: int, stop: int, hints: Hints) -> tuple[str,
         points = sum(k.count("n") / (1 + k.count("t")) for k in good if len(k) == width)
         if points > score * 1.0001:
             best, score = (delimiter, decimal), points
-    if best is None and hints.delimiter == "," and hints.decimal == ",":
-        return None
     return best
 
 
@@ -147,30 +144,55 @@ def _is_row(kind: str) -> bool:
 
 
 def _settle(
-    lines: list[str], raw: list[bytes], start: int, stop: int, delimiter: str, decimal: str
+    lines: list[str], raw: list[bytes], run: tuple[int, int], marks: tuple[str, str], *, from_top: bool
 ) -> tuple[Layout | None, int]:
-    seen = [kinds(cells(line, delimiter), decimal) if line.strip() else "" for line in lines[start:stop]]
-    good = [k for k in seen if _is_row(k)]
+    """The layout once delimiter and decimal mark are known, and the rows that follow it."""
+    delimiter, decimal = marks
+    start = 0 if from_top else run[0]
+    seen = [kinds(cells(line, delimiter), decimal) if line.strip() else "" for line in lines[start:]]
+    good = [k for k in seen[run[0] - start : run[1] - start] if _is_row(k)]
     if len(good) < FEWEST:
         return None, 0
     columns = Counter(map(len, good)).most_common(1)[0][0]
     fitting = [k for k in good if len(k) == columns]
     texts = {i for i in range(columns) if sum(k[i] == "t" for k in fitting) > 0.5 * len(fitting)}
     numeric = tuple(i for i in range(columns) if i not in texts and any(k[i] == "n" for k in fitting))
-    first = next((i for i, k in enumerate(seen) if _fits(k, columns, numeric)), None)
-    if first is None or len(fitting) < FEWEST:
+    first = _begin(seen, columns, numeric)
+    if first is None:
         return None, 0
-    rows = [
-        tuple(cells(lines[start + i], delimiter))
-        for i in range(first, len(seen))
-        if _fits(seen[i], columns, numeric)
-    ]
     at = start + first
+    fits = [at + i for i, k in enumerate(seen[first:]) if _fits(k, columns, numeric)]
     layout = Layout(
         delimiter=delimiter, decimal=decimal, columns=columns, numeric=numeric, first=at,
-        offset=sum(len(line) + 1 for line in raw[:at]), above=tuple(lines[:at]), rows=tuple(rows[:200]),
+        offset=sum(len(line) + 1 for line in raw[:at]), above=tuple(lines[:at]),
+        rows=tuple(tuple(cells(lines[i], delimiter)) for i in fits[:200]),
     )  # fmt: skip
-    return layout, len(rows)
+    return layout, len(fits)
+
+
+def _begin(seen: list[str], columns: int, numeric: tuple[int, ...]) -> int | None:
+    """The first row of the first run of rows that is no mere stray among the lines above the table."""
+    runs: list[list[int]] = [[]]
+    for i, kind in enumerate(seen):
+        if _fits(kind, columns, numeric):
+            runs[-1].append(i)
+        elif kind and not _damaged(kind, columns, numeric) and runs[-1]:
+            runs.append([])
+    longest = max(map(len, runs))
+    if longest < FEWEST:
+        return None
+    first = next(run[0] for run in runs if len(run) >= max(FEWEST, 0.2 * longest))
+    while first > 0 and _damaged(seen[first - 1], columns, numeric):
+        first -= 1
+    return first
+
+
+def _damaged(kind: str, columns: int, numeric: tuple[int, ...]) -> bool:
+    """Whether a line is a row with a word where a number should be."""
+    if len(kind) != columns:
+        return False
+    found = [kind[i] for i in numeric]
+    return found.count("n") > found.count("t") > 0
 
 
 def _fits(kind: str, columns: int, numeric: tuple[int, ...]) -> bool:

@@ -82,13 +82,18 @@ def _cut(line: str, before: list[str], layout: Layout) -> bool:
     rows = [cells(text, layout.delimiter) for text in before]
     shapes = [_shape(row[-1]) for row in rows if len(row) == layout.columns and row[-1]]
     own = _shape(cells(line, layout.delimiter)[-1])
-    if len(shapes) < 5 or not own[0]:
+    if len(shapes) < 2 or not own[0]:
         return False
-    return own[0] < min(s[0] for s in shapes) or (all(s[1] for s in shapes) and not own[1])
+    decimals = {s[1] for s in shapes}
+    fixed = len(decimals) == 1 and own[1] < min(decimals)
+    return fixed or own[0] < min(s[0] for s in shapes) or (all(s[2] for s in shapes) and not own[2])
 
 
-def _shape(number: str) -> tuple[int, bool]:
-    return sum(c.isdigit() for c in number), "e" in number.lower()
+def _shape(number: str) -> tuple[int, int, bool]:
+    """Digits, digits after the decimal mark, and whether there is an exponent."""
+    mantissa, _, exponent = number.lower().partition("e")
+    after = re.split(r"[.,]", mantissa)
+    return sum(c.isdigit() for c in number), len(after[1]) if len(after) > 1 else 0, bool(exponent)
 
 
 def _even(

@@ -10,6 +10,7 @@ from __future__ import annotations
 import os
 import warnings
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, BinaryIO
 
@@ -64,8 +65,11 @@ def read_block(
 ) -> dict[int, NDArray[np.float64]] | None:
     """The wanted columns from the first row to the byte ``end``, or None where not every line is a row."""
     cuts = _cuts(source, layout.offset, min(end, source.size))
-    with ThreadPoolExecutor(max(1, len(cuts) - 1)) as threads:
-        counts = list(threads.map(lambda k: _lines(source, cuts[k], cuts[k + 1]), range(len(cuts) - 1)))
+    with ExitStack() as stack:
+        alike: Any = map
+        if len(cuts) > 2:
+            alike = stack.enter_context(ThreadPoolExecutor(len(cuts) - 1)).map
+        counts = list(alike(lambda k: _lines(source, cuts[k], cuts[k + 1]), range(len(cuts) - 1)))
         arrays = {i: np.empty(sum(counts)) for i in wanted}
         parts = [
             _Part(begin=cuts[k], end=cuts[k + 1], first=sum(counts[:k]), rows=counts[k])
@@ -73,7 +77,7 @@ def read_block(
         ]
         for empty_cells in (False, True):
             options = parser_options(layout, wanted, empty_cells=empty_cells)
-            if all(threads.map(lambda part, o=options: _parse(source, part, arrays, o), parts)):
+            if all(list(alike(lambda part, o=options: _parse(source, part, arrays, o), parts))):
                 return arrays
     return None
 

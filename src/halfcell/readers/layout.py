@@ -24,7 +24,7 @@ _NOTHING = frozenset({"", "nan", "-nan", "na", "n/a", "null", "none", "-", "--",
 _NUMERIC_LINE = re.compile(
     r"""[\s"']*[-+.,]?\d[-+0-9eE.,;\s:/"'nNaA]*\Z|[\s]*[,;\t][-+0-9eE.,;\s"'nNaA]*\d[-+0-9eE.,;\s"'nNaA]*\Z"""
 )
-_FIRST_LOOK = 1 << 16
+_FIRST_LOOK = 1 << 14
 _LAST_LOOK = 1 << 25
 
 
@@ -45,6 +45,8 @@ class Layout:
     above: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     """The first rows, split."""
+    words: bool = False
+    """Whether some column holds words."""
 
 
 def cells(line: str, delimiter: str) -> list[str]:
@@ -75,11 +77,16 @@ def find_layout(source: Source, hints: Hints) -> Layout | None:
         if not whole:
             lines.pop()
         layout, rows = _look(source, lines, hints)
-        if whole or (
-            layout is not None and rows >= 50 and (rows > 0.5 * (len(lines) - layout.first) or look > 1 << 20)
-        ):
+        if whole or (layout is not None and _enough(layout, rows, len(lines), look)):
             return layout
         look *= 4
+
+
+def _enough(layout: Layout, rows: int, lines: int, look: int) -> bool:
+    """Whether a longer look could not show a better table: many rows, and none with words in them."""
+    if look > 1 << 20:
+        return rows >= 50
+    return rows >= 50 and rows > 0.5 * (lines - layout.first) and not layout.words
 
 
 def _look(source: Source, raw: list[bytes], hints: Hints) -> tuple[Layout | None, int]:
@@ -165,7 +172,7 @@ def _settle(
     layout = Layout(
         delimiter=delimiter, decimal=decimal, columns=columns, numeric=numeric, first=at,
         offset=sum(len(line) + 1 for line in raw[:at]), above=tuple(lines[:at]),
-        rows=tuple(tuple(cells(lines[i], delimiter)) for i in fits[:200]),
+        rows=tuple(tuple(cells(lines[i], delimiter)) for i in fits[:200]), words=bool(texts),
     )  # fmt: skip
     return layout, len(fits)
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from halfcell.readers.source import Source
 
-_TAIL = 1 << 16
+_TAIL = 1 << 14
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

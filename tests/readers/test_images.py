@@ -9,6 +9,7 @@ import pytest
 import tifffile
 from PIL import Image
 
+from halfcell.errors import ReadError
 from halfcell.readers import read_image
 
 
@@ -66,3 +67,154 @@ def test_every_kind_gives_the_same_grey_values(kind: str, tmp_path: Path) -> Non
     np.testing.assert_allclose(image.pixels, reference, atol=tolerance)
     assert np.isnan(image.metres_per_pixel)
     assert image.bar_rows == 0
+
+
+@pytest.mark.reference("TIFF resolution tags 282, 283, 296", "TIFF Revision 6.0, Section 8", "from memory")
+@pytest.mark.parametrize(
+    ("unit", "per_unit", "metres"),
+    [("INCH", 254e4, 1e-8), ("CENTIMETER", 4e6, 2.5e-9), ("CENTIMETER", 1e5, 1e-7)],
+)
+def test_the_scale_in_the_resolution_tags(unit: str, per_unit: float, metres: float, tmp_path: Path) -> None:
+    path = tmp_path / "scaled.tif"
+    tifffile.imwrite(path, EIGHT, resolution=(per_unit, per_unit), resolutionunit=unit)
+    image = read_image(path)
+    assert image.metres_per_pixel == pytest.approx(metres, rel=1e-6)
+    assert image.scale_from == "TIFF resolution tags"
+    with_study = read_image(path, metres_per_pixel=3e-9)
+    assert (with_study.metres_per_pixel, with_study.scale_from) == (3e-9, "study")
+    assert any("the file's own says" in said for said in with_study.assumed)
+
+
+@pytest.mark.parametrize(
+    ("resolution", "unit", "says"),
+    [
+        ((72, 72), "INCH", "one for printing"),
+        ((96, 96), "INCH", "one for printing"),
+        ((300, 300), "INCH", "one for printing"),
+        ((1e6, 1e6), "NONE", "has no unit"),
+        ((1e6, 2e6), "CENTIMETER", "differs along x and y"),
+    ],
+)
+def test_resolutions_that_are_no_scale(
+    resolution: tuple[float, float], unit: str, says: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "odd.tif"
+    tifffile.imwrite(path, EIGHT, resolution=resolution, resolutionunit=unit)
+    image = read_image(path)
+    assert np.isnan(image.metres_per_pixel)
+    assert any(says in said for said in image.assumed)
+
+
+def barred(rows: int, *, dark: bool = True, seed: int = 3) -> np.ndarray:
+    """The surface with a data bar of some rows, with lettering and a scale line."""
+    rng = np.random.default_rng(seed)
+    image = np.rint(noise(400, 512, seed) * 255).astype(np.uint8)
+    if rows:
+        paper, ink = (0, 255) if dark else (255, 0)
+        image[-rows:] = paper
+        for left in range(20, 420, 14):
+            shape = rng.random((max(4, rows // 3), 9)) < 0.45
+            image[-rows + rows // 3 : -rows + rows // 3 + shape.shape[0], left : left + 9][shape] = ink
+        image[-rows // 4 - 2 : -rows // 4, 440:500] = ink
+    return image
+
+
+@pytest.mark.parametrize("rows", [12, 24, 40, 64, 100])
+@pytest.mark.parametrize("dark", [True, False])
+@pytest.mark.parametrize("kind", ["png", "jpg"])
+def test_a_data_bar_is_found(rows: int, dark: bool, kind: str, tmp_path: Path) -> None:
+    path = tmp_path / f"barred.{kind}"
+    Image.fromarray(barred(rows, dark=dark)).save(path)
+    image = read_image(path)
+    assert image.bar_rows == pytest.approx(rows, abs=0 if kind == "png" else 2)
+    assert any("data bar" in said for said in image.assumed)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_no_bar_is_seen_where_there_is_none(seed: int, tmp_path: Path) -> None:
+    """Plain surfaces, a shaded one, one whose dark ground is cut off at black, and a drawn one."""
+    surface = barred(0, seed=seed).astype(float)
+    shade = np.linspace(1.2, 0.2, surface.shape[0])[:, None]
+    cases = [surface, surface * shade, np.clip(surface - 75, 0, 255), 255.0 * (surface > 140)]
+    for case in cases:
+        path = tmp_path / "plain.png"
+        Image.fromarray(case.clip(0, 255).astype(np.uint8)).save(path)
+        assert read_image(path).bar_rows == 0
+
+
+def huge_png(width: int, height: int) -> bytes:
+    """A PNG that says it is huge; its content is a few bytes."""
+    import struct
+    import zlib
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    head = struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0)
+    return (
+        b"\x89PNG\r\n\x1a\n"
+        + chunk(b"IHDR", head)
+        + chunk(b"IDAT", zlib.compress(b"\0" * 1000))
+        + chunk(b"IEND", b"")
+    )
+
+
+@pytest.mark.parametrize(("width", "height"), [(20_000, 6_000), (60_000, 60_000), (2_000_000, 2_000_000)])
+def test_an_image_with_too_many_pixels_is_refused_before_it_is_decoded(
+    width: int, height: int, tmp_path: Path
+) -> None:
+    path = tmp_path / "bomb.png"
+    path.write_bytes(huge_png(width, height))
+    with pytest.raises(ReadError, match="million"):
+        read_image(path, name="images/bomb.png")
+
+
+@pytest.mark.parametrize("kind", ["png grey", "tiff grey", "jpeg grey", "tiff 16 rgb", "png palette"])
+@pytest.mark.parametrize("seed", range(6))
+def test_a_damaged_image_is_refused_in_words(kind: str, seed: int, tmp_path: Path) -> None:
+    save(tmp_path / "image", kind)
+    (file,) = tmp_path.iterdir()
+    rng = np.random.default_rng(seed)
+    data = bytearray(file.read_bytes())
+    if seed % 2:
+        data = data[: rng.integers(10, len(data) * 3 // 4)]
+    else:
+        for at in rng.integers(0, min(len(data), 600), 30):
+            data[at] = rng.integers(256)
+    file.write_bytes(bytes(data))
+    try:
+        image = read_image(file)
+    except ReadError as error:
+        said = str(error)
+    else:
+        said = image.file
+        assert np.isfinite(image.pixels).all()
+    assert said.startswith("image.")
+
+
+def test_what_is_no_image(tmp_path: Path) -> None:
+    path = tmp_path / "words.png"
+    path.write_text("E/V,I/A\n", "utf-8")
+    for scale in (None, 1e-9):
+        with pytest.raises(ReadError, match="not an image"):
+            read_image(path, metres_per_pixel=scale)
+    with pytest.raises(ReadError, match="cannot be opened"):
+        read_image(tmp_path / "absent.png")
+    with pytest.raises(ReadError, match="not possible"):
+        read_image(path, metres_per_pixel=-1.0)
+
+
+def test_colours_become_brightness(tmp_path: Path) -> None:
+    colour = np.zeros((16, 16, 3), dtype=np.uint8)
+    colour[..., 1] = 200
+    Image.fromarray(colour).save(tmp_path / "green.png")
+    image = read_image(tmp_path / "green.png")
+    np.testing.assert_allclose(image.pixels, 0.587 * 200 / 255, rtol=1e-5)
+    assert any("in colour" in said for said in image.assumed)
+
+
+def test_several_images_in_one_file_are_told(tmp_path: Path) -> None:
+    tifffile.imwrite(tmp_path / "stack.tif", np.stack([EIGHT, 255 - EIGHT]), photometric="minisblack")
+    image = read_image(tmp_path / "stack.tif")
+    np.testing.assert_allclose(image.pixels, EIGHT / 255, atol=1e-6)
+    assert any("holds 2 images" in said for said in image.assumed)

@@ -1,0 +1,238 @@
+"""One voltammogram against its blank: the work on one file, done in a worker."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from halfcell.errors import MethodError
+from halfcell.results import read_only
+from halfcell.signals.branch import Branch, branch_of
+from halfcell.signals.segments import Segments, find_segments
+from halfcell.voltammetry.background import Subtracted, subtract_blank
+from halfcell.voltammetry.cycles import StableCycle, stable_cycle
+from halfcell.voltammetry.peak import Peak, measure_peak
+from halfcell.voltammetry.response import Response, classify_response
+from halfcell.voltammetry.scan_rate_check import RateCheck, check_scan_rate
+
+if TYPE_CHECKING:
+    from halfcell.recording import Recording
+    from halfcell.results import FloatArray
+
+SHOWN = 700
+"""Points kept of each trace for drawing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Trace:
+    """A thinned curve for drawing: ``potential`` V, ``current`` A."""
+
+    potential: FloatArray
+    current: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class BranchFit:
+    """What was found on one branch. ``refused`` says why there is no response or no peak."""
+
+    direction: int
+    response: Response | None
+    peak: Peak | None
+    refused: str
+    tail: bool
+    """The current never reaches this direction: what is seen is the other direction's tail."""
+    sample: Trace
+    blank: Trace | None
+    difference: Trace | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Voltammogram:
+    """One record analysed."""
+
+    rate: RateCheck
+    cycle: StableCycle
+    cycles: int
+    first_direction: int
+    quiet: int
+    stair: int
+    missing: int
+    fits: tuple[BranchFit, ...]
+    raw: Trace
+    raw_blank: Trace | None
+    assumed: tuple[str, ...]
+
+    def along(self, direction: int) -> BranchFit | None:
+        """The fit of one direction."""
+        return next((f for f in self.fits if f.direction == direction), None)
+
+
+def fit_voltammogram(*records: Recording, **inputs: Any) -> Voltammogram:
+    """Analyse a record, the second being its blank where there is one.
+
+    ``inputs``: stated_rate, blank_rate, cycle, directions, baseline, windows, peak_window, level,
+    temperature, resistance.
+    """
+    sample, blank = records[0], records[1] if len(records) > 1 else None
+    found = sweeps(sample)
+    rate = check_scan_rate(found.scan_rate, inputs.get("stated_rate"))
+    chosen = _cycle(sample, found, inputs.get("cycle"))
+    other = None if blank is None else sweeps(blank)
+    blank_rate = math.nan if other is None else check_scan_rate(other.scan_rate, inputs.get("blank_rate")).used
+    fits = []
+    for direction in inputs["directions"]:
+        branch = branch_in(sample, found, direction, chosen.cycle)
+        if branch is None:
+            continue
+        under = None
+        if blank is not None and other is not None:
+            last = _cycle(blank, other, None).cycle
+            under = branch_in(blank, other, direction, min(chosen.cycle, last))
+        fits.append(_fit(branch, under, rate.used, blank_rate, inputs))
+    if not fits:
+        raise MethodError(f"No sweep in the direction asked for was found in {found.cycles} cycles.")
+    return Voltammogram(
+        rate=rate,
+        cycle=chosen,
+        cycles=found.cycles,
+        first_direction=found.segments[0].direction,
+        quiet=found.quiet,
+        stair=found.stair,
+        missing=found.missing,
+        fits=tuple(fits),
+        raw=_of_cycle(sample, found, chosen.cycle),
+        raw_blank=None if blank is None or other is None else _of_cycle(blank, other, min(chosen.cycle, other.cycles)),
+        assumed=sample.assumed,
+    )
+
+
+def sweeps(record: Recording) -> Segments:
+    """The segments of a recording; MethodError when it holds no potential."""
+    if record.potential is None:
+        raise MethodError("The file holds no potential, which a voltammogram needs; name its column under [readers] in study.toml.")
+    return find_segments(record.potential, record.time, record.cycle)
+
+
+def branch_in(record: Recording, found: Segments, direction: int, cycle: int) -> Branch | None:
+    """One branch of one cycle, or None; the nearest cycle that has it whole."""
+    segment = found.branch(direction, cycle)
+    if segment is None:
+        others = found.along(direction)
+        if not others:
+            return None
+        segment = min(others, key=lambda s: (abs(s.cycle - cycle), -s.span))
+    assert record.potential is not None  # noqa: S101
+    return branch_of(record.potential[segment.slice], record.current[segment.slice], direction=direction)
+
+
+def _cycle(record: Recording, found: Segments, named: int | None) -> StableCycle:
+    if named is not None:
+        if named > found.cycles:
+            raise MethodError(f"Cycle {named} was asked for; the record has {found.cycles}.")
+        return StableCycle(cycle=named, changes=read_only([]), drift=_no_drift(), left_out=(), note=f"cycle {named}, as asked for")
+    first = found.segments[0].direction
+    branches = [(n, _whole(record, found, first, n)) for n in range(1, found.cycles + 1)]
+    return stable_cycle(branches)
+
+
+def _no_drift() -> Any:
+    from halfcell.results import unknown
+
+    return unknown("the cycle was named by hand")
+
+
+def _whole(record: Recording, found: Segments, direction: int, cycle: int) -> Branch | None:
+    segment = found.branch(direction, cycle)
+    if segment is None or segment.stop - segment.start < 12 or record.potential is None:
+        return None
+    return branch_of(record.potential[segment.slice], record.current[segment.slice], direction=direction)
+
+
+def _fit(branch: Branch, under: Branch | None, rate: float, blank_rate: float, inputs: Mapping[str, Any]) -> BranchFit:
+    taken: Subtracted | None = None
+    note = ""
+    if under is not None:
+        try:
+            taken = subtract_blank(branch, under, rates=(rate, blank_rate))
+            note = taken.note
+        except MethodError as error:
+            note = f"no blank was taken off: {error}"
+    e = branch.potential if taken is None else taken.potential
+    y = branch.current if taken is None else taken.difference
+    response, peak, refused = _found(e, y, branch.direction, rate, taken, inputs)
+    return BranchFit(
+        direction=branch.direction,
+        response=response,
+        peak=peak,
+        refused=refused,
+        tail=response is not None and _is_tail(e, y, branch.direction, response),
+        sample=thin(branch.potential, branch.current),
+        blank=None if taken is None else thin(taken.potential, taken.blank),
+        difference=None if taken is None else thin(taken.potential, taken.difference),
+        note=note,
+    )
+
+
+def _found(
+    e: FloatArray, y: FloatArray, direction: int, rate: float, taken: Subtracted | None, inputs: Mapping[str, Any]
+) -> tuple[Response | None, Peak | None, str]:
+    window = inputs.get("peak_window")
+    try:
+        response = classify_response(
+            e,
+            y,
+            sign=direction,
+            level=inputs.get("level", 0.95),
+            temperature=inputs.get("temperature", 298.15),
+            window=window,
+            blank=None if taken is None else taken.blank,
+        )
+    except MethodError as error:
+        return None, None, str(error)
+    if response.word != "peak":
+        return response, None, f"the response is a {response.word}, not a peak" if response.word == "wave" else "no response was found"
+    try:
+        peak = measure_peak(
+            e,
+            y,
+            sign=direction,
+            rate=rate,
+            near=(response.at, response.half),
+            window=window,
+            baseline=inputs.get("baseline", "auto"),
+            baseline_windows=inputs.get("windows"),
+            subtracted=taken is not None,
+            returns=response.definition.value > 0.85,
+        )
+    except MethodError as error:
+        return response, None, str(error)
+    return response, peak, ""
+
+
+def _is_tail(e: FloatArray, y: FloatArray, direction: int, response: Response) -> bool:
+    near = np.abs(e - response.at) <= max(abs(response.at - response.half), 0.01)
+    return bool(float(np.mean(direction * y[near])) < 0.3 * response.height.value) if near.any() else False
+
+
+def thin(potential: FloatArray, current: FloatArray, most: int = SHOWN) -> Trace:
+    """At most ``most`` points of a curve, each the mean of its neighbours."""
+    e, i = np.asarray(potential, float), np.asarray(current, float)
+    block = max(-(-e.size // most), 1)
+    if block == 1:
+        return Trace(potential=read_only(e), current=read_only(i))
+    n = e.size // block
+    return Trace(
+        potential=read_only(e[: n * block].reshape(n, block).mean(1)), current=read_only(i[: n * block].reshape(n, block).mean(1))
+    )
+
+
+def _of_cycle(record: Recording, found: Segments, cycle: int) -> Trace:
+    parts = [s for s in found.segments if s.cycle == cycle] or list(found.segments)
+    assert record.potential is not None  # noqa: S101
+    a, b = parts[0].start, parts[-1].stop
+    return thin(record.potential[a:b], record.current[a:b], 2 * SHOWN)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -47,28 +48,41 @@ def record_noise(values: ArrayLike, *, width: int | None = None) -> Noise:
 
     Notes
     -----
-    Residuals from a moving cubic (Savitzky–Golay) are scaled for what the filter takes out of
-    white noise; sigma is 1.4826 times their median absolute deviation (normal consistency),
-    rho the robust first autocorrelation, corrected for the filter's own negative correlation to
-    first order. Raises MethodError for fewer than 12 samples.
+    Residuals from a moving cubic (Savitzky–Golay): sigma is 1.4826 times their median absolute
+    deviation (normal consistency), rho from their robust first autocorrelation; both are corrected for
+    what the filter takes out of AR(1) noise, rho being looked for between 0 and 0.95. Raises MethodError for fewer than 12 samples.
     """
     y = np.asarray(values, float)
     if y.size < 12:
         raise MethodError(f"The noise of a record needs at least 12 samples; there are {y.size}.")
-    from scipy.signal import savgol_coeffs, savgol_filter
+    from scipy.signal import savgol_filter
 
     m = width or min(max(y.size // 12, 7), 101)
     m = min(m | 1, (y.size - 1) | 1 if (y.size - 1) % 2 else y.size - 2)
     rest = y - savgol_filter(y, m, 3, mode="interp")
-    kernel = savgol_coeffs(m, 3)
-    high = -kernel
-    high[m // 2] += 1
-    white = float(high @ high)
-    leak = float(high[1:] @ high[:-1]) / white
     inner = rest[m // 2 : -(m // 2)] if y.size > 3 * m else rest
-    sigma = 1.4826 * float(np.median(np.abs(inner - np.median(inner)))) / math.sqrt(white)
-    rho = first_autocorrelation(inner) - leak
-    return Noise(sigma=sigma, rho=min(max(rho, 0.0), 0.98), n=int(y.size))
+    rhos, share, ratio = _filtered(m)
+    rho = float(np.interp(first_autocorrelation(inner), ratio, rhos))
+    left = float(np.interp(rho, rhos, share))
+    sigma = 1.4826 * float(np.median(np.abs(inner - np.median(inner)))) / math.sqrt(left)
+    return Noise(sigma=sigma, rho=rho, n=int(y.size))
+
+
+@functools.cache
+def _filtered(m: int) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Correlations 0 to 0.95, and what the residuals of the filter keep of such noise: variance, lag-one correlation."""
+    from scipy.signal import savgol_coeffs
+
+    high = -np.asarray(savgol_coeffs(m, 3), float)
+    high[m // 2] += 1
+    own = np.correlate(high, high, mode="full")
+    lags = np.abs(np.arange(-(m - 1), m))
+    shifted = np.abs(np.arange(-(m - 1), m) + 1)
+    rhos = np.linspace(0, 0.95, 39)
+    powers = rhos[:, None]
+    variance = (powers**lags) @ own
+    ratio = np.maximum.accumulate(((powers**shifted) @ own) / variance)
+    return rhos, variance, ratio
 
 
 def first_autocorrelation(residuals: ArrayLike) -> float:

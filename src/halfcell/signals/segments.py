@@ -218,7 +218,10 @@ def _rate(e: NDArray[np.float64], t: NDArray[np.float64] | None) -> Measured:
     slope = float(x @ e) / sxx
     rest = e - e.mean() - slope * x
     # Residuals of a staircase are a saw-tooth; their spread over the number of samples is kept as it is.
-    return Measured(value=abs(slope), u=math.sqrt(float(rest @ rest) / (e.size - 2) / sxx), df=e.size - 2)
+    fit = math.sqrt(float(rest @ rest) / (e.size - 2) / sxx)
+    # Potentials and times are written down in steps: the ends are known to a step's rectangular spread.
+    steps = math.sqrt(2 / 12) * abs(slope) / (e.size - 1)
+    return Measured(value=abs(slope), u=math.hypot(fit, steps), df=e.size - 2)
 
 
 def _overall(rates: list[Measured]) -> Measured:

@@ -22,8 +22,8 @@ class Smoothed:
 
     ``height_change`` is the relative change of the height of the largest peak above the mean of
     the ends, ``width_change`` that of its full width at half height and ``shift`` its movement
-    in samples, each measured by smoothing the already smoothed curve once more (so that noise
-    does not count as signal). ``noise_left`` is the share of white noise that remains.
+    in samples, each measured by smoothing a pilot curve, the smoothed curve plus what a second
+    smoothing takes off it (Tukey's twicing, from memory), so that noise does not count as signal. It says too little where the window is wider than the peak. ``noise_left`` is the share of white noise that remains.
     """
 
     values: FloatArray
@@ -64,7 +64,8 @@ def smooth(values: ArrayLike, *, window: int, order: int = 3) -> Smoothed:
 
     once = savgol_filter(y, window, order, mode="interp")
     twice = savgol_filter(once, window, order, mode="interp")
-    before, after = _shape(once), _shape(twice)
+    pilot = 2 * once - twice
+    before, after = _shape(pilot), _shape(savgol_filter(pilot, window, order, mode="interp"))
     return Smoothed(
         values=read_only(once),
         window=window,
@@ -92,7 +93,7 @@ def _shape(y: FloatArray) -> tuple[float, float, float]:
     while right < y.size - 1 and up[right + 1] >= 0.5 * height:
         right += 1
     width = float(right - left) if half.size else 0.0
-    if 0 < left and right < y.size - 1:
+    if left > 0 and right < y.size - 1:
         width += _part(up[left - 1], up[left], height) + _part(up[right + 1], up[right], height)
     place = float(top)
     if 0 < top < y.size - 1:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,7 +46,7 @@ def programme(
             f"A potential programme needs two corners, a rate and a step above zero; got {corners}, {rate}, {step}."
         )
     parts = []
-    for a, b in zip(corners[:-1], corners[1:], strict=True):
+    for a, b in pairwise(corners):
         n = max(round(abs(b - a) / step), 1)
         parts.append(a + (b - a) * np.arange(n) / n)
     e = np.concatenate([*parts, [corners[-1]]])

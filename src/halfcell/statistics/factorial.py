@@ -58,7 +58,9 @@ class Factorial:
     level: float
 
 
-def factorial(factors: Sequence[str], cells: Mapping[Cell, Sequence[float]], *, level: float = 0.95) -> Factorial:
+def factorial(
+    factors: Sequence[str], cells: Mapping[Cell, Sequence[float]], *, level: float = 0.95
+) -> Factorial:
     """Effects of two-level factors from replicated cells.
 
     Parameters
@@ -91,10 +93,11 @@ def factorial(factors: Sequence[str], cells: Mapping[Cell, Sequence[float]], *, 
     pooled = sum(s * d for s, d in spread) / sum(d for _, d in spread)
     pooled_df = sum(d for _, d in spread)
     means = {c: _mean(np.asarray(cells[c], float), pooled, pooled_df) for c in wanted}
-    effects = []
+    effects: list[Effect] = []
     for size in range(1, k + 1):
-        for which in itertools.combinations(range(k), size):
-            effects.append(_effect(factors, which, means, k, level))
+        effects += [
+            _effect(factors, which, means, k, level) for which in itertools.combinations(range(k), size)
+        ]
     gain, gain_low, beats = _gain(means, k, level)
     together = effects[-1]
     needed = beats and (k == 1 or together.interval.low > 0)
@@ -117,7 +120,9 @@ def _mean(values: np.ndarray, pooled: float, pooled_df: int) -> Measured:
     return Measured(value=float(values.mean()), u=math.sqrt(float(np.var(values, ddof=1)) / n), df=n - 1)
 
 
-def _effect(factors: Sequence[str], which: tuple[int, ...], means: Mapping[Cell, Measured], k: int, level: float) -> Effect:
+def _effect(
+    factors: Sequence[str], which: tuple[int, ...], means: Mapping[Cell, Measured], k: int, level: float
+) -> Effect:
     half = 2 ** (k - 1)
     total, parts = 0.0, []
     for cell, mean in means.items():
@@ -127,7 +132,9 @@ def _effect(factors: Sequence[str], which: tuple[int, ...], means: Mapping[Cell,
     u, df = _combined(parts)
     t = coverage_factor(level, df)
     interval = Interval(low=total - t * u, high=total + t * u, level=level, method="Satterthwaite")
-    return Effect(factors=tuple(factors[i] for i in which), effect=Measured(value=total, u=u, df=df), interval=interval)
+    return Effect(
+        factors=tuple(factors[i] for i in which), effect=Measured(value=total, u=u, df=df), interval=interval
+    )
 
 
 def _combined(parts: Sequence[tuple[float, float]]) -> tuple[float, float]:
@@ -161,4 +168,6 @@ def _because(factors: Sequence[str], beats: bool, together: Effect, k: int) -> s
 
 
 def _words(factors: Sequence[str], cell: Cell) -> str:
-    return ", ".join(f"{name} {'done' if done else 'left out'}" for name, done in zip(factors, cell, strict=True))
+    return ", ".join(
+        f"{name} {'done' if done else 'left out'}" for name, done in zip(factors, cell, strict=True)
+    )

@@ -61,7 +61,12 @@ class Capacitance:
 
 
 def measure_capacitance(
-    loops: Sequence[Loop], *, at: float | None = None, width: float = 0.05, level: float = 0.95, resistance: float = 0.0
+    loops: Sequence[Loop],
+    *,
+    at: float | None = None,
+    width: float = 0.05,
+    level: float = 0.95,
+    resistance: float = 0.0,
 ) -> Capacitance:
     """Capacitance from blanks at one or more scan rates.
 
@@ -96,8 +101,17 @@ def measure_capacitance(
         raise MethodError("A capacitance needs at least one blank with both directions.")
     grid, differences, sums = _common(loops, width)
     rates = np.array([loop.rate for loop in loops])
-    noise = np.array([math.hypot(record_noise(l.up.current).sigma, record_noise(l.down.current).sigma) / 2 for l in loops])
-    middles = np.array([at]) if at is not None else np.arange(grid[0] + width / 2, grid[-1] - width / 2 + 1e-9, width / 2)
+    noise = np.array(
+        [
+            math.hypot(record_noise(one.up.current).sigma, record_noise(one.down.current).sigma) / 2
+            for one in loops
+        ]
+    )
+    middles = (
+        np.array([at])
+        if at is not None
+        else np.arange(grid[0] + width / 2, grid[-1] - width / 2 + 1e-9, width / 2)
+    )
     scores = np.array([_unevenness(grid, differences, sums, m, width) for m in middles])
     best = int(np.argmin(scores))
     if not scores[best] < 1.0:
@@ -108,13 +122,23 @@ def measure_capacitance(
     window = (float(middles[best] - width / 2), float(middles[best] + width / 2))
     currents, u = _read(grid, differences, window, noise)
     value, offset, notes = _slope(rates, currents, u)
-    near = [m for m, s in zip(middles, scores, strict=True) if s < min(1.0, 2 * scores[best] + 0.1) and abs(m - middles[best]) <= 2 * width]
-    others = [_slope(rates, _read(grid, differences, (m - width / 2, m + width / 2), noise)[0], u)[0].value for m in near]
+    near = [
+        m
+        for m, s in zip(middles, scores, strict=True)
+        if s < min(1.0, 2 * scores[best] + 0.1) and abs(m - middles[best]) <= 2 * width
+    ]
+    others = [
+        _slope(rates, _read(grid, differences, (m - width / 2, m + width / 2), noise)[0], u)[0].value
+        for m in near
+    ]
     spread = float(np.std(others)) if len(others) > 1 else 0.0
     exponent, low, high = _exponent(rates, currents, u, level)
     straight = not (math.isfinite(low) and (low > 1.05 or high < 0.95))
     if not straight:
-        notes = (*notes, f"the charging current grows as v^{exponent.value:.3f}, not in proportion: something besides charging is read")
+        notes = (
+            *notes,
+            f"the charging current grows as v^{exponent.value:.3f}, not in proportion: something besides charging is read",
+        )
     return Capacitance(
         capacitance=Measured(value=value.value, u=math.hypot(value.u, spread), df=value.df, why=value.why),
         exponent=exponent,
@@ -130,21 +154,31 @@ def measure_capacitance(
     )
 
 
-def _common(loops: Sequence[Loop], width: float) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+def _common(
+    loops: Sequence[Loop], width: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """A grid inside all branches, 6 % of the range away from the turning points, and (k, m) half-differences and half-sums."""
-    low = max(float(b.potential.min()) for l in loops for b in (l.up, l.down))
-    high = min(float(b.potential.max()) for l in loops for b in (l.up, l.down))
+    low = max(float(b.potential.min()) for one in loops for b in (one.up, one.down))
+    high = min(float(b.potential.max()) for one in loops for b in (one.up, one.down))
     edge = 0.06 * (high - low)
     low, high = low + edge, high - edge
     if high - low < width:
-        raise MethodError(f"The blanks have {max(high - low, 0) * 1e3:.0f} mV in common away from their ends; the window is {width * 1e3:.0f} mV.")
+        raise MethodError(
+            f"The blanks have {max(high - low, 0) * 1e3:.0f} mV in common away from their ends; the window is {width * 1e3:.0f} mV."
+        )
     grid = np.linspace(low, high, max(int((high - low) / width * 24), 48))
-    up = np.array([interpolated(l.up, grid) for l in loops])
-    down = np.array([interpolated(l.down, grid) for l in loops])
+    up = np.array([interpolated(one.up, grid) for one in loops])
+    down = np.array([interpolated(one.down, grid) for one in loops])
     return grid, (up - down) / 2, (up + down) / 2
 
 
-def _unevenness(grid: NDArray[np.float64], differences: NDArray[np.float64], sums: NDArray[np.float64], middle: float, width: float) -> float:
+def _unevenness(
+    grid: NDArray[np.float64],
+    differences: NDArray[np.float64],
+    sums: NDArray[np.float64],
+    middle: float,
+    width: float,
+) -> float:
     mask = np.abs(grid - middle) <= width / 2
     if mask.sum() < 4:
         return math.inf
@@ -161,13 +195,18 @@ def _unevenness(grid: NDArray[np.float64], differences: NDArray[np.float64], sum
 
 
 def _read(
-    grid: NDArray[np.float64], differences: NDArray[np.float64], window: tuple[float, float], noise: NDArray[np.float64]
+    grid: NDArray[np.float64],
+    differences: NDArray[np.float64],
+    window: tuple[float, float],
+    noise: NDArray[np.float64],
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     mask = (grid >= window[0]) & (grid <= window[1])
     return differences[:, mask].mean(axis=1), noise / math.sqrt(max(int(mask.sum()) / 4, 1.0))
 
 
-def _slope(rates: NDArray[np.float64], currents: NDArray[np.float64], u: NDArray[np.float64]) -> tuple[Measured, Measured, tuple[str, ...]]:
+def _slope(
+    rates: NDArray[np.float64], currents: NDArray[np.float64], u: NDArray[np.float64]
+) -> tuple[Measured, Measured, tuple[str, ...]]:
     different = np.unique(rates).size
     if different < 3:
         each = currents / rates
@@ -175,15 +214,25 @@ def _slope(rates: NDArray[np.float64], currents: NDArray[np.float64], u: NDArray
         spread = float(np.std(each, ddof=1)) / math.sqrt(rates.size) if rates.size > 1 else 0.0
         note = f"from {different} scan rate{'s' if different > 1 else ''}: that the current is proportional to it was not tested"
         df = rates.size - 1 if spread > inside else math.inf
-        return Measured(value=float(each.mean()), u=max(spread, inside), df=df, why=note), Measured(value=0.0, why=note), (note,)
+        return (
+            Measured(value=float(each.mean()), u=max(spread, inside), df=df, why=note),
+            Measured(value=0.0, why=note),
+            (note,),
+        )
     from halfcell.statistics.line import fit_line
 
     line = fit_line(rates, currents)
-    notes = () if different >= 4 else (f"from {different} scan rates; four or more test the straight line better",)
+    notes = (
+        ()
+        if different >= 4
+        else (f"from {different} scan rates; four or more test the straight line better",)
+    )
     return line.slope, line.intercept, notes
 
 
-def _exponent(rates: NDArray[np.float64], currents: NDArray[np.float64], u: NDArray[np.float64], level: float) -> tuple[Measured, float, float]:
+def _exponent(
+    rates: NDArray[np.float64], currents: NDArray[np.float64], u: NDArray[np.float64], level: float
+) -> tuple[Measured, float, float]:
     if np.unique(rates).size < 3 or np.any(currents <= 0):
         why = "an exponent needs three scan rates with currents above zero"
         return Measured(value=math.nan, why=why), math.nan, math.nan

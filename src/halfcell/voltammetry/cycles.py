@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -58,8 +59,10 @@ def stable_cycle(cycles: Sequence[tuple[int, Branch | None]], *, tolerance: floa
     left = tuple(n for n, _ in cycles if n not in {w for w, _ in whole})
     if len(whole) == 1:
         why = "one complete cycle"
-        return StableCycle(cycle=whole[0][0], changes=read_only([]), drift=unknown(why), left_out=left, note=why)
-    changes = [_change(a, b) for (_, a), (_, b) in zip(whole[:-1], whole[1:], strict=True)]
+        return StableCycle(
+            cycle=whole[0][0], changes=read_only([]), drift=unknown(why), left_out=left, note=why
+        )
+    changes = [_change(a, b) for (_, a), (_, b) in pairwise(whole)]
     run = 0
     while run < len(changes) and changes[len(changes) - 1 - run] <= tolerance:
         run += 1
@@ -67,7 +70,12 @@ def stable_cycle(cycles: Sequence[tuple[int, Branch | None]], *, tolerance: floa
     spans = np.array([_span(b) for _, b in stable])
     relative = np.diff(spans) / spans[:-1]
     u = float(np.std(relative, ddof=1)) / math.sqrt(relative.size) if relative.size > 1 else math.nan
-    drift = Measured(value=float(relative.mean()), u=u, df=max(relative.size - 1, 1), why="" if relative.size > 1 else "from two cycles")
+    drift = Measured(
+        value=float(relative.mean()),
+        u=u,
+        df=max(relative.size - 1, 1),
+        why="" if relative.size > 1 else "from two cycles",
+    )
     note = f"cycle {whole[-1][0]}: the last of {len(stable)} that agree within {tolerance:.0%}"
     if not run:
         note = f"cycle {whole[-1][0]}: the last; it still differs from the one before by {changes[-1]:.1%}"

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from halfcell.errors import MethodError
+from halfcell.results import read_only
 from halfcell.signals.baselines import (
     Baseline,
     inside,
@@ -17,6 +18,7 @@ from halfcell.signals.baselines import (
     tangent_baseline,
     window_baseline,
 )
+from halfcell.signals.noise import effective_size
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -98,12 +100,14 @@ def _automatic(
         return []
     far = _far_side(x, y, w, foot, rho, returns)
     found: list[Named] = []
-    for name, (a, b), order in _variants(foot, w, subtracted, x, y, rho):
+    for name, (a, b), order in _variants(foot, w):
         stretch = [(at + forwards * a, at + forwards * b)]
         if far is not None:
             stretch.append((at + forwards * far[0], at + forwards * far[1]))
             order = max(order, 1)
-        if inside(e, stretch).sum() >= order + 6:
+        if subtracted and far is None and order == 1 and inside(e, stretch).sum() >= 7:
+            found.append((name, _weighed(e, y, stretch, rho)))
+        elif inside(e, stretch).sum() >= order + 6:
             found.append(
                 (
                     name + (" and far side" if far else ""),
@@ -144,37 +148,36 @@ def _far_side(
     return after if returns else None
 
 
-def _variants(
-    foot: tuple[float, float],
-    w: float,
-    subtracted: bool,
-    x: NDArray[np.float64],
-    y: NDArray[np.float64],
-    rho: float,
-) -> list[tuple[str, tuple[float, float], int]]:
+def _variants(foot: tuple[float, float], w: float) -> list[tuple[str, tuple[float, float], int]]:
     a, b = foot
     long_enough = b - a >= 2.0 * w
     line = ("line through the foot", (a, b), 1)
     flat = ("constant through the foot", (a, b), 0)
     if not long_enough:
         return [flat, ("constant through the second half of the foot", ((a + b) / 2, b), 0)]
-    sloping = _sloping(x, y, foot, rho)
-    first, second = (line, flat) if (sloping or not subtracted) else (flat, line)
-    order = first[2]
     varied = [
-        (f"{first[0]}, begun later", (a + 0.3 * (b - a), b), order),
-        (f"{first[0]}, ended earlier", (a, b - 0.15 * (b - a)), order),
-        (f"{first[0]}, ended later", (a, min(b + 0.5 * w, -2.5 * w)), order),
+        ("line through the foot, begun later", (a + 0.3 * (b - a), b), 1),
+        ("line through the foot, ended earlier", (a, b - 0.15 * (b - a)), 1),
+        ("line through the foot, ended later", (a, min(b + 0.5 * w, -2.5 * w)), 1),
     ]
-    return [first, *varied, second] if subtracted and not sloping else [first, *varied]
+    return [line, *varied]
 
 
-def _sloping(x: NDArray[np.float64], y: NDArray[np.float64], foot: tuple[float, float], rho: float) -> bool:
-    """Whether the foot's slope differs from zero at about 99 %."""
-    mask = (x >= foot[0]) & (x <= foot[1])
-    xs, ys = x[mask], y[mask]
-    sxx = float(np.sum((xs - xs.mean()) ** 2))
-    slope = float((xs - xs.mean()) @ ys) / sxx
-    rest = ys - ys.mean() - slope * (xs - xs.mean())
-    u = math.sqrt(float(rest @ rest) / max(xs.size - 2, 1) / sxx * (1 + rho) / (1 - rho))
-    return abs(slope) > 2.6 * u
+def _weighed(
+    x: NDArray[np.float64], y: NDArray[np.float64], stretch: list[tuple[float, float]], rho: float
+) -> Baseline:
+    """Line and constant averaged by their weights of evidence (BIC) inside the foot."""
+    line = window_baseline(x, y, stretch, order=1, rho=rho)
+    flat = window_baseline(x, y, stretch, order=0, rho=rho)
+    n = effective_size(float(inside(x, stretch).sum()), rho)
+    gain = n * math.log(max(flat.misfit, 1e-300) ** 2 / max(line.misfit, 1e-300) ** 2) - math.log(max(n, 2.0))
+    w = 1 / (1 + math.exp(-min(max(gain / 2, -300.0), 300.0)))
+    mixed = w * line.u**2 + (1 - w) * flat.u**2 + w * (1 - w) * (line.values - flat.values) ** 2
+    return Baseline(
+        kind="line" if w > 0.5 else "constant",
+        values=read_only(w * line.values + (1 - w) * flat.values),
+        u=read_only(np.sqrt(mixed)),
+        windows=line.windows,
+        misfit=line.misfit,
+        note=f"weight of the slope {w:.2f}",
+    )

@@ -64,7 +64,7 @@ def top_of(
             f"There are {near.size} samples between {min(bound):.3f} and {max(bound):.3f} V; a peak needs 5."
         )
     step = float(np.median(np.abs(np.diff(e))))
-    reach = max(int(round(0.45 * half_width / step)), 2)
+    reach = max(round(0.45 * half_width / step), 2)
     m = min(reach | 1, near.size)
     rough = np.convolve(
         np.pad(up[near], (m // 2, m - 1 - m // 2), mode="edge"), np.full(m, 1 / m), mode="valid"
@@ -135,7 +135,9 @@ def _draws(dimension: int) -> NDArray[np.float64]:
     from scipy.special import ndtri
     from scipy.stats import qmc
 
-    points = np.asarray(ndtri(qmc.Halton(dimension, scramble=False).random(128)[1:]), float)
+    points: NDArray[np.float64] = np.asarray(
+        ndtri(qmc.Halton(dimension, scramble=False).random(128)[1:]), float
+    )
     points = (points - points.mean(0)) / points.std(0)
     points.setflags(write=False)
     return points
@@ -169,7 +171,7 @@ def crossing(
         x, y = e[a:b] - e[near], up[a:b]
         if x.size < 3:
             return None
-        curve = np.polyfit(x, y, 3 if x.size >= 20 else 1)
+        curve = np.polyfit(x, y, 3 if x.size >= 9 else 1)
         at, slope = _root(curve, level, float(x[0]), float(x[-1]))
         if slope == 0:
             return None
@@ -185,7 +187,7 @@ def crossing(
         at=at,
         slope=abs(float(slope)),
         u_slope=noise.sigma * inflate / spread if spread > 0 else math.nan,
-        u_level=noise.sigma * inflate * (1.5 if x.size >= 20 else 1.0) / math.sqrt(x.size),
+        u_level=noise.sigma * inflate * (1.5 if x.size >= 9 else 1.0) / math.sqrt(x.size),
         forwards=forwards if way < 0 else -forwards,
     )
 

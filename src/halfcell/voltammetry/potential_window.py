@@ -43,13 +43,22 @@ def potential_window(up: Branch, down: Branch, *, area: float, limit: float, cha
     and the noise of the current over its slope.
     """
     if area <= 0 or limit <= 0:
-        raise MethodError(f"A potential window needs an area and a current density above zero; got {area:g} m² and {limit:g} A/m².")
+        raise MethodError(
+            f"A potential window needs an area and a current density above zero; got {area:g} m² and {limit:g} A/m²."
+        )
     high = _end(up, limit * area, charging)
     low = _end(down, limit * area, charging)
-    inside = float(max(up.potential.max(), down.potential.max()) - min(up.potential.min(), down.potential.min()))
+    inside = float(
+        max(up.potential.max(), down.potential.max()) - min(up.potential.min(), down.potential.min())
+    )
     for end in (low, high):
         if not math.isfinite(end.value):
-            return Window(low=low, high=high, width=unknown(f"{end.why}; it is at least {inside:.2f} V"), at_least=inside)
+            return Window(
+                low=low,
+                high=high,
+                width=unknown(f"{end.why}; it is at least {inside:.2f} V"),
+                at_least=inside,
+            )
     width = Measured(value=high.value - low.value, u=math.hypot(high.u, low.u))
     return Window(low=low, high=high, width=width, at_least=width.value)
 

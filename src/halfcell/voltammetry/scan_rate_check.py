@@ -30,13 +30,27 @@ def check_scan_rate(measured: Measured, stated: float | None, *, tolerance: floa
     """
     known = math.isfinite(measured.value)
     if stated is None:
-        note = "the scan rate is not stated; that of the data is used" if known else "the scan rate is neither stated nor in the data"
+        note = (
+            "the scan rate is not stated; that of the data is used"
+            if known
+            else "the scan rate is neither stated nor in the data"
+        )
         return RateCheck(stated=math.nan, measured=measured, used=measured.value, disagrees=False, note=note)
     if not known:
-        return RateCheck(stated=stated, measured=measured, used=stated, disagrees=False, note=f"stated, not checked: {measured.why}")
+        return RateCheck(
+            stated=stated,
+            measured=measured,
+            used=stated,
+            disagrees=False,
+            note=f"stated, not checked: {measured.why}",
+        )
     off = measured.value / stated - 1
-    wrong = abs(off) > tolerance and abs(measured.value - stated) > 2 * (measured.u if math.isfinite(measured.u) else 0.0)
+    wrong = abs(off) > tolerance and abs(measured.value - stated) > 2 * (
+        measured.u if math.isfinite(measured.u) else 0.0
+    )
     note = ""
     if wrong:
         note = f"stated {stated * 1e3:.4g} mV/s, in the data {measured.value * 1e3:.4g} mV/s ({off:+.1%}); that of the data is used"
-    return RateCheck(stated=stated, measured=measured, used=measured.value if wrong else stated, disagrees=wrong, note=note)
+    return RateCheck(
+        stated=stated, measured=measured, used=measured.value if wrong else stated, disagrees=wrong, note=note
+    )

@@ -24,7 +24,11 @@ def capacities(bench: Bench) -> Outcome:
     study, chosen = bench.study, bench.study.file.analysis.voltammetry
     blanks: dict[str, tuple[Run, ...]] = {}
     for name in study.file.electrodes:
-        runs = tuple(r for r in study.runs_of("cyclic voltammogram", electrode=name) if is_blank(r) and not confounded(study, r))
+        runs = tuple(
+            r
+            for r in study.runs_of("cyclic voltammogram", electrode=name)
+            if is_blank(r) and not confounded(study, r)
+        )
         if runs:
             blanks[name] = runs
     jobs = [
@@ -54,7 +58,9 @@ def capacities(bench: Bench) -> Outcome:
             problems.append(Problem(file=runs[0].file, place=name, what=result.refused, severity="warning"))
         findings += _findings(bench, name, runs, result)
     findings += _ratios(bench, good, blanks)
-    return Outcome(findings=tuple(findings), exhibits=tuple(_exhibits(bench, good, blanks)), problems=tuple(problems))
+    return Outcome(
+        findings=tuple(findings), exhibits=tuple(_exhibits(bench, good, blanks)), problems=tuple(problems)
+    )
 
 
 def _findings(bench: Bench, name: str, runs: tuple[Run, ...], result: Charging) -> list[Finding]:
@@ -62,7 +68,10 @@ def _findings(bench: Bench, name: str, runs: tuple[Run, ...], result: Charging) 
     found = []
     c = result.capacitance
     if c is not None:
-        settings: dict[str, Any] = {"window": f"{c.window[0]:.3f} to {c.window[1]:.3f} V", "scan_rates": [f"{r * 1e3:.4g} mV/s" for r in result.rates]}
+        settings: dict[str, Any] = {
+            "window": f"{c.window[0]:.3f} to {c.window[1]:.3f} V",
+            "scan_rates": [f"{r * 1e3:.4g} mV/s" for r in result.rates],
+        }
         notes = (*c.notes, *result.notes)
         found.append(
             bench.finding("double_layer_capacitance", c.capacitance.times(1 / area), method="half-difference of charging currents", electrode=name, runs=runs, settings=settings, notes=notes)
@@ -74,9 +83,22 @@ def _findings(bench: Bench, name: str, runs: tuple[Run, ...], result: Charging) 
     if result.window is not None:
         limit = bench.study.file.analysis.voltammetry.window_current_density
         stated = {"current_density": f"{limit * 100:.4g} uA/cm^2"}
-        for term, measured in (("window_low", result.window.low), ("window_high", result.window.high), ("potential_window", result.window.width)):
+        for term, measured in (
+            ("window_low", result.window.low),
+            ("window_high", result.window.high),
+            ("potential_window", result.window.width),
+        ):
             if math.isfinite(measured.value):
-                found.append(bench.finding(term, measured, method="window at a current density", electrode=name, runs=runs, settings=stated))
+                found.append(
+                    bench.finding(
+                        term,
+                        measured,
+                        method="window at a current density",
+                        electrode=name,
+                        runs=runs,
+                        settings=stated,
+                    )
+                )
     return found
 
 
@@ -84,7 +106,11 @@ def _ratios(bench: Bench, good: dict[str, Charging], blanks: dict[str, tuple[Run
     """Each electrode's capacitance over the mean of the bare substrate's electrodes."""
     from halfcell.statistics.ratios import ratio
 
-    per_area = {n: r.capacitance.capacitance.times(1 / bench.study.electrode(n).area) for n, r in good.items() if r.capacitance is not None}
+    per_area = {
+        n: r.capacitance.capacitance.times(1 / bench.study.electrode(n).area)
+        for n, r in good.items()
+        if r.capacitance is not None
+    }
     bare = {n: m for n, m in per_area.items() if bench.study.electrode(n).role == "bare"}
     if not bare:
         return []
@@ -92,7 +118,9 @@ def _ratios(bench: Bench, good: dict[str, Charging], blanks: dict[str, tuple[Run
     mean = sum(values) / len(values)
     inside = math.sqrt(sum(m.u**2 for m in bare.values())) / len(values)
     spread = math.sqrt(sum((v - mean) ** 2 for v in values) / max(len(values) - 1, 1) / len(values))
-    below = Measured(value=mean, u=max(spread, inside), df=max(len(values) - 1, 1) if spread >= inside else math.inf)
+    below = Measured(
+        value=mean, u=max(spread, inside), df=max(len(values) - 1, 1) if spread >= inside else math.inf
+    )
     found = []
     for name, above in per_area.items():
         if name in bare:
@@ -103,7 +131,16 @@ def _ratios(bench: Bench, good: dict[str, Charging], blanks: dict[str, tuple[Run
             continue
         note = f"{quotient.interval.low:.3g} to {quotient.interval.high:.3g} at {quotient.interval.level:.0%} by Fieller's theorem, over {', '.join(bare)}"
         runs = blanks[name] + tuple(r for n in bare for r in blanks[n])
-        found.append(bench.finding("capacitance_ratio", quotient.ratio, method="ratio by Fieller's theorem", electrode=name, runs=runs, notes=(note,)))
+        found.append(
+            bench.finding(
+                "capacitance_ratio",
+                quotient.ratio,
+                method="ratio by Fieller's theorem",
+                electrode=name,
+                runs=runs,
+                notes=(note,),
+            )
+        )
     return found
 
 
@@ -117,7 +154,7 @@ def _exhibits(bench: Bench, good: dict[str, Charging], blanks: dict[str, tuple[R
         lines = []
         for name in names:
             c, area = good[name].capacitance, bench.study.electrode(name).area
-            assert c is not None  # noqa: S101
+            assert c is not None
             lines.append(
                 {
                     "electrode": name,

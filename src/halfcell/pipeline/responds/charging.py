@@ -40,7 +40,9 @@ def fit_charging(*records: Recording, **inputs: Any) -> Charging:
             notes.append(f"{record.file}: left out, {rate.note}")
             continue
         first = found.segments[0].direction
-        cycle = stable_cycle([(n, branch_in(record, found, first, n)) for n in range(1, found.cycles + 1)]).cycle
+        cycle = stable_cycle(
+            [(n, branch_in(record, found, first, n)) for n in range(1, found.cycles + 1)]
+        ).cycle
         up, down = branch_in(record, found, 1, cycle), branch_in(record, found, -1, cycle)
         if up is None or down is None:
             notes.append(f"{record.file}: left out, it does not sweep both ways")
@@ -53,15 +55,17 @@ def fit_charging(*records: Recording, **inputs: Any) -> Charging:
         capacitance = measure_capacitance(loops, at=inputs.get("at"), level=inputs.get("level", 0.95))
     except MethodError as error:
         refused = str(error)
-    slowest = min(loops, key=lambda l: l.rate)
+    slowest = min(loops, key=lambda one: one.rate)
     charging = capacitance.capacitance.value * slowest.rate if capacitance else 0.0
-    window = potential_window(slowest.up, slowest.down, area=inputs["area"], limit=inputs["limit"], charging=charging)
-    traces = [thin(b.potential, b.current) for l in loops for b in (l.up, l.down)]
+    window = potential_window(
+        slowest.up, slowest.down, area=inputs["area"], limit=inputs["limit"], charging=charging
+    )
+    traces = [thin(b.potential, b.current) for one in loops for b in (one.up, one.down)]
     return Charging(
         capacitance=capacitance,
         refused=refused,
         window=window,
-        rates=tuple(l.rate for l in loops),
+        rates=tuple(one.rate for one in loops),
         traces=tuple(traces),
         notes=tuple(notes),
     )

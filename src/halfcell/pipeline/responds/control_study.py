@@ -28,7 +28,9 @@ def control_study(bench: Bench, findings: Findings) -> Outcome:
         try:
             result = factorial(factors, cells, level=bench.confidence)
         except MethodError as error:
-            problems.append(Problem(file="study.toml", place="electrodes.*.factors", what=str(error), severity="warning"))
+            problems.append(
+                Problem(file="study.toml", place="electrodes.*.factors", what=str(error), severity="warning")
+            )
             continue
         found += _findings(bench, result, factors, runs)
         exhibits.append(_exhibit(bench, findings, result, factors, values))
@@ -72,14 +74,26 @@ def _values(findings: Findings, electrodes: list[str]) -> tuple[dict[str, Measur
     return values, tuple(dict.fromkeys(files))
 
 
-def _findings(bench: Bench, result: Factorial, factors: tuple[str, ...], files: tuple[str, ...]) -> list[Finding]:
+def _findings(
+    bench: Bench, result: Factorial, factors: tuple[str, ...], files: tuple[str, ...]
+) -> list[Finding]:
     runs = tuple(r for r in bench.study.runs if r.file in set(files))
-    cells = tuple(f"{_words(factors, c.levels)}: {c.mean.value * 1e6:.3g} ± {c.mean.u * 1e6:.2g} µA (n = {c.n})" for c in result.cells)
+    cells = tuple(
+        f"{_words(factors, c.levels)}: {c.mean.value * 1e6:.3g} ± {c.mean.u * 1e6:.2g} µA (n = {c.n})"
+        for c in result.cells
+    )
     found = []
     for effect in result.effects:
         note = f"{effect.interval.low * 1e6:.3g} to {effect.interval.high * 1e6:.3g} µA at {effect.interval.level:.0%}"
         found.append(
-            bench.finding("effect_on_response", effect.effect, method="two-level effects", condition=effect.name, runs=runs, notes=(note, *cells))
+            bench.finding(
+                "effect_on_response",
+                effect.effect,
+                method="two-level effects",
+                condition=effect.name,
+                runs=runs,
+                notes=(note, *cells),
+            )
         )
     word = "shown" if result.needed else "not shown"
     found.append(
@@ -96,31 +110,49 @@ def _words(factors: tuple[str, ...], levels: tuple[bool, ...]) -> str:
     return " + ".join(done) if done else "neither" if len(factors) == 2 else "none of the steps"
 
 
-def _exhibit(bench: Bench, findings: Findings, result: Factorial, factors: tuple[str, ...], values: dict[str, Measured]) -> Exhibit:
+def _exhibit(
+    bench: Bench, findings: Findings, result: Factorial, factors: tuple[str, ...], values: dict[str, Measured]
+) -> Exhibit:
     points: list[dict[str, Any]] = []
     for name, value in values.items():
         made = bench.study.electrode(name).factors
         points.append(_point(findings, name, _words(factors, tuple(made[f] for f in factors)), value))
-    for name, made in bench.study.file.electrodes.items():
-        if made.role in {"bare", "bulk"}:
+    for name, other in bench.study.file.electrodes.items():
+        if other.role in {"bare", "bulk"}:
             of = findings.named("response_current", electrode=name, condition="")
             if of and math.isfinite(of[0].value):
-                points.append(_point(findings, name, made.material, of[0].measured().times(1e-6)))
+                points.append(_point(findings, name, other.material, of[0].measured().times(1e-6)))
     data = {
         "factors": list(factors),
-        "cells": [{"cell": _words(factors, c.levels), "mean": c.mean.value, "u": c.mean.u, "n": c.n} for c in result.cells],
+        "cells": [
+            {"cell": _words(factors, c.levels), "mean": c.mean.value, "u": c.mean.u, "n": c.n}
+            for c in result.cells
+        ],
         "points": points,
         "effects": [
-            {"name": e.name, "effect": e.effect.value, "low": e.interval.low, "high": e.interval.high} for e in result.effects
+            {"name": e.name, "effect": e.effect.value, "low": e.interval.low, "high": e.interval.high}
+            for e in result.effects
         ],
         "level": result.level,
         "verdict": "shown" if result.needed else "not shown",
         "because": result.because,
         "units": {"mean": "A", "effect": "A"},
     }
-    return Exhibit(kind="controls", key=f"controls {' '.join(factors)}", title="The recipe's steps, left out one by one", place="Responds", data=data)
+    return Exhibit(
+        kind="controls",
+        key=f"controls {' '.join(factors)}",
+        title="The recipe's steps, left out one by one",
+        place="Responds",
+        data=data,
+    )
 
 
 def _point(findings: Findings, name: str, cell: str, value: Measured) -> dict[str, Any]:
     words = findings.named("response_class", electrode=name, condition="")
-    return {"electrode": name, "cell": cell, "value": value.value, "u": value.u, "word": words[0].text if words else ""}
+    return {
+        "electrode": name,
+        "cell": cell,
+        "value": value.value,
+        "u": value.u,
+        "word": words[0].text if words else "",
+    }

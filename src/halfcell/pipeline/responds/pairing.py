@@ -57,7 +57,11 @@ def confounded(study: Study, run: Run) -> bool:
 
 def pairs(study: Study) -> tuple[Pair, ...]:
     """All records in analyte alone, each with its blank."""
-    runs = [r for r in study.runs_of(*SWEEPS) if not is_blank(r) and not r.sample and not r.spike and not confounded(study, r)]
+    runs = [
+        r
+        for r in study.runs_of(*SWEEPS)
+        if not is_blank(r) and not r.sample and not r.spike and not confounded(study, r)
+    ]
     main = main_condition(runs)
     found: list[Pair] = []
     seen: Counter[tuple[str, str]] = Counter()
@@ -67,7 +71,15 @@ def pairs(study: Study) -> tuple[Pair, ...]:
         seen[run.electrode, words] += 1
         again = seen[run.electrode, words]
         headline = main is not None and again == 1 and words == condition(main)
-        found.append(Pair(run=run, blank=blank, why=why, condition=words + (f", repeat {again}" if again > 1 else ""), headline=headline))
+        found.append(
+            Pair(
+                run=run,
+                blank=blank,
+                why=why,
+                condition=words + (f", repeat {again}" if again > 1 else ""),
+                headline=headline,
+            )
+        )
     order = {run.file: k for k, run in enumerate(study.runs)}
     return tuple(sorted(found, key=lambda p: order[p.run.file]))
 
@@ -96,7 +108,12 @@ def main_condition(runs: list[Run]) -> Run | None:
     def rank(words: str) -> tuple[float, ...]:
         run = first[words]
         away = abs(math.log((run.scan_rate or 0.05) / 0.05))
-        return (len(electrodes[words]), run.technique == "cyclic voltammogram", -away, run.concentration or 0.0)
+        return (
+            len(electrodes[words]),
+            run.technique == "cyclic voltammogram",
+            -away,
+            run.concentration or 0.0,
+        )
 
     return first[max(first, key=rank)]
 
@@ -106,14 +123,23 @@ def blank_of(study: Study, run: Run) -> tuple[Run | None, str]:
     others = [
         r
         for r in study.runs_of(run.technique, electrode=run.electrode)
-        if r is not run and is_blank(r) and oxygen_state(study, r) == oxygen_state(study, run) and not _other_species(study, r)
+        if r is not run
+        and is_blank(r)
+        and oxygen_state(study, r) == oxygen_state(study, run)
+        and not _other_species(study, r)
     ]
     if not others:
         return None, f"{run.electrode} has no blank of the same technique and state of oxygen"
     near = [r for r in others if _apart(run, r) <= math.log(1.5)]
     if not near:
-        return None, f"no blank of {run.electrode} was taken within a factor of 1.5 of {(run.scan_rate or 0) * 1e3:.4g} mV/s"
-    return min(near, key=lambda r: (_apart(run, r), r.solution != run.solution, abs((r.order or 0) - (run.order or 0)))), ""
+        return (
+            None,
+            f"no blank of {run.electrode} was taken within a factor of 1.5 of {(run.scan_rate or 0) * 1e3:.4g} mV/s",
+        )
+    return min(
+        near,
+        key=lambda r: (_apart(run, r), r.solution != run.solution, abs((r.order or 0) - (run.order or 0))),
+    ), ""
 
 
 def _other_species(study: Study, run: Run) -> bool:

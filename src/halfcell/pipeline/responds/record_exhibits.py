@@ -61,7 +61,7 @@ def _peak(fit: BranchFit) -> dict[str, Any]:
     from halfcell.pipeline.responds.voltammogram import thin
 
     peak = fit.peak
-    assert peak is not None  # noqa: S101
+    assert peak is not None
     base = thin(peak.axis, peak.baseline.values)
     return {
         "baseline_potential": base.potential,
@@ -107,7 +107,12 @@ def overlays(bench: Bench, shown: list[tuple[Pair, Voltammogram, BranchFit]]) ->
             place="Responds",
             condition=shown[0][0].condition,
             recordings=tuple(p.run.file for p, _, f in shown if f.direction == d),
-            data={"lines": of, "direction": d, "reference_electrode": bench.study.file.reference_electrode, "units": {"potential": "V", "density": "A/m^2"}},
+            data={
+                "lines": of,
+                "direction": d,
+                "reference_electrode": bench.study.file.reference_electrode,
+                "units": {"potential": "V", "density": "A/m^2"},
+            },
         )
         for d, of in sorted(by_direction.items(), reverse=True)
         if of and all(math.isfinite(float(x["density"].max())) for x in of)

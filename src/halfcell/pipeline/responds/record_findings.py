@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -28,7 +29,9 @@ _OF_PEAK = (
 )
 
 
-def record_findings(bench: Bench, pair: Pair, result: Voltammogram, fit: BranchFit | None, direction: int, reference: float) -> list[Finding]:
+def record_findings(
+    bench: Bench, pair: Pair, result: Voltammogram, fit: BranchFit | None, direction: int, reference: float
+) -> list[Finding]:
     """All findings of a record at its condition (empty for the study's main condition)."""
     runs = tuple(r for r in (pair.run, pair.blank) if r is not None)
     at = "" if pair.headline else pair.condition
@@ -40,62 +43,114 @@ def record_findings(bench: Bench, pair: Pair, result: Voltammogram, fit: BranchF
     }
     notes = tuple(n for n in (f"at {pair.condition}", result.rate.note, fit.note if fit else "") if n)
 
-    def one(name: str, measured: Measured, method: str, text: str = "", more: tuple[str, ...] = (), **extra: Any) -> Finding:
+    def one(
+        name: str, measured: Measured, method: str, text: str = "", more: tuple[str, ...] = (), **extra: Any
+    ) -> Finding:
         return bench.finding(
             name, measured, method=method, electrode=pair.run.electrode, condition=at, text=text, runs=runs,
             settings=settings | extra, notes=(*notes, *more),
         )  # fmt: skip
 
-    found = [one("scan_rate_measured", result.rate.measured, "scan rate from the data")]
+    found = []
+    if math.isfinite(result.rate.measured.value):
+        found.append(one("scan_rate_measured", result.rate.measured, "scan rate from the data"))
     if math.isfinite(result.cycle.drift.value):
-        found.append(one("cycle_drift", result.cycle.drift, "drift between cycles", more=(result.cycle.note,)))
+        found.append(
+            one("cycle_drift", result.cycle.drift, "drift between cycles", more=(result.cycle.note,))
+        )
     if fit is None or fit.response is None:
         return found
     response = fit.response
-    share = f"none {response.none:.3g}, wave {response.wave:.3g}, peak {response.peak:.3g}"
+    share = ", ".join(
+        f"{w} {_share(p)}"
+        for w, p in (("none", response.none), ("wave", response.wave), ("peak", response.peak))
+    )
     doubt = () if response.decided else (f"not decided at {response.level:.0%}: {share}",)
     found.append(
-        one("response_class", Measured(value=response.probability(), why=f"probabilities: {share}"), "response class", text=response.word, more=doubt)
+        one(
+            "response_class",
+            Measured(value=response.probability(), why=f"probabilities: {share}"),
+            "response class",
+            text=response.word,
+            more=doubt,
+        )
     )
     if response.word != "none":
         span = f"between the maximum and {response.span * 1e3:.0f} mV beyond it"
-        found.append(one("definition_ratio", response.definition, "response class", more=(span,), span=f"{response.span:.4f} V"))
+        found.append(
+            one(
+                "definition_ratio",
+                response.definition,
+                "response class",
+                more=(span,),
+                span=f"{response.span:.4f} V",
+            )
+        )
     if response.word == "wave":
-        found.append(one("half_wave_potential", Measured(value=response.at, why="from the most probable model"), "response class"))
+        if response.complete:
+            found.append(
+                one(
+                    "half_wave_potential",
+                    Measured(value=response.half, why="from the most probable model alone"),
+                    "response class",
+                )
+            )
+        else:
+            found[-1] = replace(
+                found[-1], notes=(*found[-1].notes, "the current still rises at the end of the scan")
+            )
     if fit.peak is not None:
         found += _of_peak(one, fit)
     found.append(one("response_current", *_response_current(fit, reference)))
     return found
 
 
+def _share(probability: float) -> str:
+    return "< 0.0001" if probability < 1e-4 else "> 0.9999" if probability > 0.9999 else f"{probability:.4f}"
+
+
 def _of_peak(one: Any, fit: BranchFit) -> list[Finding]:
     peak = fit.peak
-    assert peak is not None  # noqa: S101
+    assert peak is not None
     windows = "; ".join(f"{a:.3f} to {b:.3f} V" for a, b in peak.baseline.windows)
     parts = (
         f"standard uncertainty of the height: noise {number(peak.u_noise * 1e6)}, baseline {number(peak.u_baseline * 1e6)}, "
         f"choice of baseline {number(peak.u_choice * 1e6)} µA over {len(peak.choices)} baselines"
     )
     found = []
-    missing = tuple(f"no {name.replace('_', ' ')}: {getattr(peak, a).why}" for name, a in _OF_PEAK if not math.isfinite(getattr(peak, a).value))
+    missing = tuple(
+        f"no {name.replace('_', ' ')}: {getattr(peak, a).why}"
+        for name, a in _OF_PEAK
+        if not math.isfinite(getattr(peak, a).value)
+    )
     for name, attribute in _OF_PEAK:
         value: Measured = getattr(peak, attribute)
         if math.isfinite(value.value):
             more = (parts, *missing) if name == "peak_current" else ()
-            found.append(one(name, value, "peak over baseline", more=more, baseline=peak.baseline.kind, windows=windows))
+            found.append(
+                one(
+                    name, value, "peak over baseline", more=more, baseline=peak.baseline.kind, windows=windows
+                )
+            )
     return found
 
 
 def _response_current(fit: BranchFit, reference: float) -> tuple[Measured, str]:
     """The size of the response and the method that gave it."""
-    assert fit.response is not None  # noqa: S101
+    assert fit.response is not None
     if fit.peak is not None:
         return fit.peak.height, "peak over baseline"
     trace = fit.difference or fit.sample
     if not math.isfinite(reference):
-        value = fit.response.height if fit.response.word == "wave" else Measured(value=0.0, u=fit.response.height.u)
+        value = (
+            fit.response.height
+            if fit.response.word == "wave"
+            else Measured(value=0.0, u=fit.response.height.u)
+        )
         return value, "response class"
-    return read_at(trace.potential, fit.direction * trace.current, reference, fit.response.noise), "response at the peak's potential"
+    return read_at(
+        trace.potential, fit.direction * trace.current, reference, fit.response.noise
+    ), "response at the peak's potential"
 
 
 def read_at(e: Any, y: Any, at: float, noise: float) -> Measured:

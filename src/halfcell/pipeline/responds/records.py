@@ -49,20 +49,37 @@ def records(bench: Bench) -> Fitted:
     """Analyse all records in analyte alone."""
     found = pairs(bench.study)
     results = bench.crew.each(fit_voltammogram, [_job(bench, p) for p in found], what="Fitting voltammograms")
-    problems = [Problem(file=p.run.file, what=r.what, example=r.example, severity=r.severity) for p, r in zip(found, results, strict=True) if isinstance(r, Problem)]
-    problems += [Problem(file=p.run.file, what=f"analysed without a blank: {p.why}", severity="warning") for p in found if p.blank is None]
+    problems = [
+        Problem(file=p.run.file, what=r.what, example=r.example, severity=r.severity)
+        for p, r in zip(found, results, strict=True)
+        if isinstance(r, Problem)
+    ]
+    problems += [
+        Problem(file=p.run.file, what=f"analysed without a blank: {p.why}", severity="warning")
+        for p in found
+        if p.blank is None
+    ]
     good = [(p, r) for p, r in zip(found, results, strict=True) if isinstance(r, Voltammogram)]
     ways = directions(bench, good)
-    judged = tuple(Judged(pair=p, result=r, direction=ways[bench.study.group(p.run.electrode)]) for p, r in good)
+    judged = tuple(
+        Judged(pair=p, result=r, direction=ways[bench.study.group(p.run.electrode)]) for p, r in good
+    )
     reference = reference_potential(bench, judged)
     findings, exhibits = [], []
     for one in judged:
         problems += _warnings(one)
-        findings += record_findings(bench, one.pair, one.result, one.fit, one.direction, reference.get(one.direction, math.nan))
+        findings += record_findings(
+            bench, one.pair, one.result, one.fit, one.direction, reference.get(one.direction, math.nan)
+        )
         if one.pair.headline and one.fit is not None:
             exhibits.append(record_exhibit(bench, one.pair, one.result, one.fit))
-    exhibits += overlays(bench, [(j.pair, j.result, j.fit) for j in judged if j.pair.headline and j.fit is not None])
-    return Fitted(judged=judged, outcome=Outcome(findings=tuple(findings), exhibits=tuple(exhibits), problems=tuple(problems)))
+    exhibits += overlays(
+        bench, [(j.pair, j.result, j.fit) for j in judged if j.pair.headline and j.fit is not None]
+    )
+    return Fitted(
+        judged=judged,
+        outcome=Outcome(findings=tuple(findings), exhibits=tuple(exhibits), problems=tuple(problems)),
+    )
 
 
 def _job(bench: Bench, pair: Pair) -> Job:
@@ -76,7 +93,9 @@ def _job(bench: Bench, pair: Pair) -> Job:
 def settings_of(bench: Bench, run: Run, blank: Run | None) -> Mapping[str, Any]:
     """The inputs of the analysis of one record: the study's settings and a person's decisions."""
     chosen, study = bench.study.file.analysis.voltammetry, bench.study
-    window = None if chosen.peak_from is None or chosen.peak_to is None else (chosen.peak_from, chosen.peak_to)
+    window = (
+        None if chosen.peak_from is None or chosen.peak_to is None else (chosen.peak_from, chosen.peak_to)
+    )
     windows, cycle = None, run.cycle
     for decision in study.decisions(run.file, "baseline window", "peak window", "use cycle"):
         if decision.kind == "baseline window":
@@ -111,7 +130,7 @@ def directions(bench: Bench, good: list[tuple[Pair, Voltammogram]]) -> dict[str,
             weight = 1.25 if fit.direction == result.first_direction else 1.0
             of[fit.direction] += (1.0 if pair.headline else 0.01) * weight * _strength(fit)
             of[fit.direction] += 1e-9 * weight
-    return {group: max((1, -1), key=lambda d, of=of: of[d]) for group, of in score.items()}
+    return {group: (1 if of[1] >= of[-1] else -1) for group, of in score.items()}
 
 
 def _strength(fit: BranchFit) -> float:
@@ -140,9 +159,26 @@ def _warnings(one: Judged) -> list[Problem]:
     if result.rate.disagrees:
         found.append(Problem(file=file, place="scan_rate", what=result.rate.note, severity="warning"))
     if result.missing:
-        found.append(Problem(file=file, what=f"about {result.missing} samples are missing (gaps in time)", severity="warning"))
-    if one.fit is not None and one.fit.response is not None and one.fit.response.word == "peak" and one.fit.peak is None:
-        found.append(Problem(file=file, what=f"a peak is there but could not be measured: {one.fit.refused}", severity="warning"))
+        found.append(
+            Problem(
+                file=file,
+                what=f"about {result.missing} samples are missing (gaps in time)",
+                severity="warning",
+            )
+        )
+    if (
+        one.fit is not None
+        and one.fit.response is not None
+        and one.fit.response.word == "peak"
+        and one.fit.peak is None
+    ):
+        found.append(
+            Problem(
+                file=file,
+                what=f"a peak is there but could not be measured: {one.fit.refused}",
+                severity="warning",
+            )
+        )
     if one.fit is not None and one.fit.note.startswith("no blank"):
         found.append(Problem(file=file, what=one.fit.note, severity="warning"))
     return found

@@ -83,7 +83,9 @@ def fit_voltammogram(*records: Recording, **inputs: Any) -> Voltammogram:
     rate = check_scan_rate(found.scan_rate, inputs.get("stated_rate"))
     chosen = _cycle(sample, found, inputs.get("cycle"))
     other = None if blank is None else sweeps(blank)
-    blank_rate = math.nan if other is None else check_scan_rate(other.scan_rate, inputs.get("blank_rate")).used
+    blank_rate = (
+        math.nan if other is None else check_scan_rate(other.scan_rate, inputs.get("blank_rate")).used
+    )
     fits = []
     for direction in inputs["directions"]:
         branch = branch_in(sample, found, direction, chosen.cycle)
@@ -106,7 +108,9 @@ def fit_voltammogram(*records: Recording, **inputs: Any) -> Voltammogram:
         missing=found.missing,
         fits=tuple(fits),
         raw=_of_cycle(sample, found, chosen.cycle),
-        raw_blank=None if blank is None or other is None else _of_cycle(blank, other, min(chosen.cycle, other.cycles)),
+        raw_blank=None
+        if blank is None or other is None
+        else _of_cycle(blank, other, min(chosen.cycle, other.cycles)),
         assumed=sample.assumed,
     )
 
@@ -114,7 +118,9 @@ def fit_voltammogram(*records: Recording, **inputs: Any) -> Voltammogram:
 def sweeps(record: Recording) -> Segments:
     """The segments of a recording; MethodError when it holds no potential."""
     if record.potential is None:
-        raise MethodError("The file holds no potential, which a voltammogram needs; name its column under [readers] in study.toml.")
+        raise MethodError(
+            "The file holds no potential, which a voltammogram needs; name its column under [readers] in study.toml."
+        )
     return find_segments(record.potential, record.time, record.cycle)
 
 
@@ -126,7 +132,7 @@ def branch_in(record: Recording, found: Segments, direction: int, cycle: int) ->
         if not others:
             return None
         segment = min(others, key=lambda s: (abs(s.cycle - cycle), -s.span))
-    assert record.potential is not None  # noqa: S101
+    assert record.potential is not None
     return branch_of(record.potential[segment.slice], record.current[segment.slice], direction=direction)
 
 
@@ -134,7 +140,13 @@ def _cycle(record: Recording, found: Segments, named: int | None) -> StableCycle
     if named is not None:
         if named > found.cycles:
             raise MethodError(f"Cycle {named} was asked for; the record has {found.cycles}.")
-        return StableCycle(cycle=named, changes=read_only([]), drift=_no_drift(), left_out=(), note=f"cycle {named}, as asked for")
+        return StableCycle(
+            cycle=named,
+            changes=read_only([]),
+            drift=_no_drift(),
+            left_out=(),
+            note=f"cycle {named}, as asked for",
+        )
     first = found.segments[0].direction
     branches = [(n, _whole(record, found, first, n)) for n in range(1, found.cycles + 1)]
     return stable_cycle(branches)
@@ -153,7 +165,9 @@ def _whole(record: Recording, found: Segments, direction: int, cycle: int) -> Br
     return branch_of(record.potential[segment.slice], record.current[segment.slice], direction=direction)
 
 
-def _fit(branch: Branch, under: Branch | None, rate: float, blank_rate: float, inputs: Mapping[str, Any]) -> BranchFit:
+def _fit(
+    branch: Branch, under: Branch | None, rate: float, blank_rate: float, inputs: Mapping[str, Any]
+) -> BranchFit:
     taken: Subtracted | None = None
     note = ""
     if under is not None:
@@ -179,7 +193,12 @@ def _fit(branch: Branch, under: Branch | None, rate: float, blank_rate: float, i
 
 
 def _found(
-    e: FloatArray, y: FloatArray, direction: int, rate: float, taken: Subtracted | None, inputs: Mapping[str, Any]
+    e: FloatArray,
+    y: FloatArray,
+    direction: int,
+    rate: float,
+    taken: Subtracted | None,
+    inputs: Mapping[str, Any],
 ) -> tuple[Response | None, Peak | None, str]:
     window = inputs.get("peak_window")
     try:
@@ -195,7 +214,13 @@ def _found(
     except MethodError as error:
         return None, None, str(error)
     if response.word != "peak":
-        return response, None, f"the response is a {response.word}, not a peak" if response.word == "wave" else "no response was found"
+        return (
+            response,
+            None,
+            f"the response is a {response.word}, not a peak"
+            if response.word == "wave"
+            else "no response was found",
+        )
     try:
         peak = measure_peak(
             e,
@@ -227,12 +252,13 @@ def thin(potential: FloatArray, current: FloatArray, most: int = SHOWN) -> Trace
         return Trace(potential=read_only(e), current=read_only(i))
     n = e.size // block
     return Trace(
-        potential=read_only(e[: n * block].reshape(n, block).mean(1)), current=read_only(i[: n * block].reshape(n, block).mean(1))
+        potential=read_only(e[: n * block].reshape(n, block).mean(1)),
+        current=read_only(i[: n * block].reshape(n, block).mean(1)),
     )
 
 
 def _of_cycle(record: Recording, found: Segments, cycle: int) -> Trace:
     parts = [s for s in found.segments if s.cycle == cycle] or list(found.segments)
-    assert record.potential is not None  # noqa: S101
+    assert record.potential is not None
     a, b = parts[0].start, parts[-1].stop
     return thin(record.potential[a:b], record.current[a:b], 2 * SHOWN)

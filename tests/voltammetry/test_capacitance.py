@@ -51,7 +51,7 @@ def test_the_window_keeps_away_from_a_reaction() -> None:
 
 def test_a_window_on_a_reaction_is_refused() -> None:
     rng = np.random.default_rng(3)
-    with pytest.raises(MethodError, match="not\\s+even"):
+    with pytest.raises(MethodError, match=r"not\s+even"):
         measure_capacitance([_loop(v, rng, wave=4e-6) for v in (0.02, 0.05, 0.1)], at=0.05)
 
 

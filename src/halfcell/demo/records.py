@@ -194,7 +194,8 @@ def records(
     material = made.material
     if material.metal is not None and charge > 0:
         yield Record(tail="deposition", technique="deposition", columns=deposition(made, rng, charge))
-    for rate in whole.blank_rates:
+    studied = material.role == "candidate" and number <= whole.studied
+    for rate in sorted({*whole.blank_rates, *(whole.study_rates if studied else ())}):
         columns = voltammogram(made, rng, rate=rate, cycles=2)
         yield _cv(f"cv_blank_{rate * 1e3:g}mVs", columns, rate, "0 mol/L", "buffer")
     yield _cv(
@@ -205,7 +206,7 @@ def records(
         "buffer",
     )
     if material.role == "candidate":
-        if number <= whole.studied:
+        if studied:
             for rate in whole.study_rates:
                 columns = voltammogram(made, rng, rate=rate, cycles=2, concentration=1.0)
                 yield _cv(f"cv_1mM_{rate * 1e3:g}mVs", columns, rate, "1 mmol/L", "buffer")

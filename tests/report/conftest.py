@@ -200,6 +200,14 @@ def draw_curve(exhibit: Exhibit, colours: dict[str, str]) -> Any:
     return figure
 
 
+@pytest.fixture(autouse=True)
+def _usual_parts(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The report around the parts is tested with the usual part of each place, not with each place's own."""
+    from halfcell.report import content
+
+    monkeypatch.setattr(content, "PARTS", {})
+
+
 @pytest.fixture
 def drawing(monkeypatch: pytest.MonkeyPatch) -> None:
     """The kind of exhibit of the fixture has a drawing."""

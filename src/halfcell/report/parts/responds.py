@@ -36,8 +36,13 @@ def part(analysis: Analysis) -> Part:
     return Part(
         place="Responds",
         question="Which electrodes respond, how well defined is the response, and what did it cost in background?",
-        sections=tuple(s for s in sections if s.blocks),
+        sections=tuple(s for s in sections if s.blocks) or (_nothing(),),
     )
+
+
+def _nothing() -> Section:
+    text = "No voltammogram in a solution of the analyte, and no blank, could be judged: see the problems in the appendix."
+    return Section(title="Nothing to judge", blocks=(Text(text=text, tone="caution"),))
 
 
 def _main(analysis: Analysis, name: str) -> list[Finding]:

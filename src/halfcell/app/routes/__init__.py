@@ -2,14 +2,6 @@
 
 from __future__ import annotations
 
-from halfcell.app.routes import chooses, decide, home, places, record, report, why
+from halfcell.app.routes import chooses, decide, home, places, reading, record, report, start, why
 
-ROUTERS = (
-    chooses.router,
-    decide.router,
-    home.router,
-    places.router,
-    record.router,
-    report.router,
-    why.router,
-)
+ROUTERS = tuple(part.router for part in (chooses, decide, home, places, reading, record, report, start, why))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
+from halfcell.app.asking import groups
 from halfcell.app.pages import page
 from halfcell.errors import HalfcellError
 
@@ -59,7 +60,7 @@ def home(request: Request) -> Response:
     try:
         study = desk.study()
     except HalfcellError as error:
-        return page(request, "mistakes.html", problems=error.problems)
+        return page(request, "mistakes.html", groups=groups(error.problems))
     kinds = [kind for kind in KINDS if any(run.technique == kind for run in study.runs)]
     return page(
         request, "home.html", kinds=kinds, rows=rows(study, desk.analysis, kinds), problems=_problems(desk)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from halfcell.app.asking import groups
 from halfcell.app.guard import DRAWN
 from halfcell.app.pages import PLACES, page
 from halfcell.app.routes.editors import editors
@@ -34,7 +35,7 @@ def place(request: Request) -> Response:
     name = request.url.path.strip("/")
     here = next(p for p in PLACES if p.path == f"/{name}")
     if desk.problems() and desk.analysis is None:
-        return page(request, "mistakes.html", place=here.name, problems=desk.problems())
+        return page(request, "mistakes.html", place=here.name, groups=groups(desk.problems()))
     parts = parts_of(desk.analysis, name) if desk.analysis else ()
     found = [f for f in desk.analysis.findings if place_name(f.name) == here.name] if desk.analysis else []
     tools = editors(desk.analysis, name) if desk.analysis else {}

@@ -211,8 +211,11 @@ def _usual_parts(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def drawing(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The kind of exhibit of the fixture has a drawing."""
+    """The kind of exhibit of the fixture has a drawing, and every place its usual part."""
     import halfcell.report.figures as figures
+    from halfcell.report import content
+
+    monkeypatch.setattr(content, "PARTS", {})
 
     monkeypatch.setattr(figures, "DRAWINGS", {"test_curve": draw_curve})
 

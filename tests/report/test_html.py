@@ -113,7 +113,8 @@ def test_a_figure_is_drawn_once_for_each_exhibit_with_its_words(page):
 def test_figures_beyond_the_limit_are_named(analysis, drawing):
     page = html_report(analysis, figures=1, cores=1, cache=Cache(None)).html
     assert page.count('<svg role="img"') == 1
-    assert page.count("Not drawn in this report") == 2
+    assert "2 further figures not drawn in this report" in page
+    assert "--figures 3</code>" in page
 
 
 def test_a_figure_that_fails_is_said_in_the_page_and_in_the_problems(analysis, monkeypatch):
@@ -126,6 +127,10 @@ def test_a_figure_that_fails_is_said_in_the_page_and_in_the_problems(analysis, m
     made = html_report(analysis, cores=1, cache=Cache(None))
     assert made.html.count("Could not be drawn") == 3
     assert "nothing to draw" in made.problems[0].what
+
+
+def test_a_row_of_folded_figures_opens_as_one(page):
+    assert page.count("3 figures: Voltammogram of Ni-1 … Voltammogram of Ru-1") == 1
 
 
 def test_a_part_that_fails_is_said_in_the_page_and_in_the_problems(analysis, monkeypatch):

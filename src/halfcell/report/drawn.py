@@ -26,6 +26,8 @@ class Drawn:
     svg: Mapping[str, str] = field(default_factory=dict)
     left: frozenset[str] = frozenset()
     problems: tuple[Problem, ...] = ()
+    wanted: int = 0
+    """How many figures there are in all."""
 
 
 def pictures(parts: Sequence[Part]) -> list[Picture]:
@@ -55,7 +57,9 @@ def draw_all(
     results = _drawn_on_cores(analysis, chosen, cores, cache, progress)
     svg = {p.exhibit.key: r for p, r in zip(chosen, results, strict=True) if isinstance(r, str)}
     problems = tuple(r for r in results if isinstance(r, Problem))
-    return Drawn(svg=svg, left=frozenset(p.exhibit.key for p in wanted[limit:]), problems=problems)
+    return Drawn(
+        svg=svg, left=frozenset(p.exhibit.key for p in wanted[limit:]), problems=problems, wanted=len(wanted)
+    )
 
 
 def _drawn_on_cores(

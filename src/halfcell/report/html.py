@@ -6,6 +6,7 @@ import functools
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from halfcell._version import __version__
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from halfcell.cache import Cache
     from halfcell.errors import Problem
     from halfcell.pipeline.outcome import Analysis
+    from halfcell.report.blocks import Block
     from halfcell.report.content import Content
 
 __all__ = ["Page", "html_report"]
@@ -84,12 +86,25 @@ def _templates() -> Environment:
     )
     templates.filters["anchor"] = anchor
     templates.filters["aligned"] = aligned
+    templates.filters["runs"] = runs
     templates.filters["capital"] = capital
     templates.filters["paragraphs"] = lambda text: [p.strip() for p in text.split("\n\n") if p.strip()]
     templates.tests["text"] = lambda block: isinstance(block, Text)
     templates.tests["table"] = lambda block: isinstance(block, Table)
     templates.tests["picture"] = lambda block: isinstance(block, Picture)
     return templates
+
+
+def runs(blocks: Sequence[Block]) -> list[Block | tuple[Picture, ...]]:
+    """The blocks, with three or more folded pictures in a row as one group."""
+    grouped: list[Block | tuple[Picture, ...]] = []
+    for folded, together in groupby(blocks, key=lambda b: isinstance(b, Picture) and b.folded):
+        some = list(together)
+        if folded and len(some) >= 3:
+            grouped.append(tuple(b for b in some if isinstance(b, Picture)))
+        else:
+            grouped.extend(some)
+    return grouped
 
 
 def anchor(*words: Any) -> str:

@@ -78,11 +78,11 @@ def inline(text: str, *, key: str, alt: str) -> str:
 
 
 def _scalable(attributes: str) -> str:
-    """Sizes become a largest width, so that the figure fits a narrow page."""
+    """The natural width in pixels stays; the height follows it, so that a page may narrow the figure."""
     width = re.search(r'\swidth="([\d.]+)pt"', attributes)
     kept = re.sub(r'\s(width|height|version|xmlns(:xlink)?)="[^"]*"', "", attributes)
-    shown = f' style="max-width:{float(width.group(1)) * 4 / 3:.0f}px"' if width else ""
-    return f'{kept} xmlns:xlink="http://www.w3.org/1999/xlink"{shown}'.replace("\n", " ")
+    shown = f' width="{float(width.group(1)) * 4 / 3:.0f}"' if width else ""
+    return f'{shown}{kept} xmlns:xlink="http://www.w3.org/1999/xlink"'.replace("\n", " ")
 
 
 def _own_ids(text: str, prefix: str) -> str:

@@ -58,6 +58,6 @@ def study(tmp_path: Path) -> Path:
     (folder / "data").mkdir(parents=True)
     (folder / "study.toml").write_text(STUDY, encoding="utf-8")
     (folder / "runs.csv").write_text(RUNS, encoding="utf-8")
-    for name, height in (("ni1_blank", 0.0), ("ni1_1mM", 1e-5), ("cu1_blank", 0.0)):
+    for name, height in (("ni1_blank", 0.0), ("ni1_1mM", 1e-5), ("cu1_blank", 1e-8)):
         (folder / "data" / f"{name}.csv").write_text(voltammogram(height), encoding="utf-8")
     return folder

@@ -346,3 +346,11 @@ def test_hostile_bytes_never_raise(study: Path) -> None:
             (study / name).write_bytes(bytes(data[: rng.integers(1, len(data) + 1)]))
             assert isinstance(check(study), tuple)
         (study / name).write_bytes(original)
+
+
+def test_a_file_copied_under_two_names_is_noticed(study: Path) -> None:
+    (study / "data" / "cu1_blank.csv").write_bytes((study / "data" / "ni1_blank.csv").read_bytes())
+    problem = only(check(study), "last byte")
+    assert problem.severity == "warning"
+    assert "row 4" in problem.place
+    assert "data/ni1_blank.csv" in problem.what

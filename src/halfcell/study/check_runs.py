@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from halfcell.errors import Problem
+from halfcell.study.atomic import content_hash
+from halfcell.study.check_files import inside
 from halfcell.study.draft import RUNS, Draft
 from halfcell.study.model import Run
+from halfcell.study.table import Row
 
 _SWEEPS = {"cyclic voltammogram", "linear sweep", "differential pulse", "square wave"}
 
@@ -39,6 +42,28 @@ def check_runs(draft: Draft) -> Iterator[Problem]:
                 what="has a spike but names no sample.",
                 example="pond 3",
             )
+
+
+def check_copies(draft: Draft) -> Iterator[Problem]:
+    """Raw files that are the same to the last byte under two names (a warning: most likely a slip of copying)."""
+    by_size: dict[int, list[tuple[Row, str]]] = {}
+    for row in draft.rows:
+        path = row.cells.get("file", "")
+        if path and inside(path, draft.root) is None and (draft.root / path).is_file():
+            by_size.setdefault((draft.root / path).stat().st_size, []).append((row, path))
+    for same_size in by_size.values():
+        first: dict[str, str] = {}
+        for row, path in same_size if len(same_size) > 1 else ():
+            earlier = first.setdefault(content_hash(draft.root / path), path)
+            if earlier != path:
+                what = f"{path} is the same, to the last byte, as {earlier}."
+                yield Problem(
+                    file=RUNS,
+                    place=draft.at(row, "file"),
+                    what=what,
+                    example="the file that was meant",
+                    severity="warning",
+                )
 
 
 def _blank_for(run: Run, other: Run) -> bool:

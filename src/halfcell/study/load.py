@@ -11,7 +11,7 @@ from halfcell.study.check_decisions import check_decisions
 from halfcell.study.check_files import check_files
 from halfcell.study.check_names import check_names
 from halfcell.study.check_raw import Progress, check_raw
-from halfcell.study.check_runs import check_runs
+from halfcell.study.check_runs import check_copies, check_runs
 from halfcell.study.draft import Draft, read_draft
 from halfcell.study.study import Study
 from halfcell.study.words import count
@@ -36,7 +36,7 @@ def check(folder: str | Path, progress: Progress | None = None) -> tuple[Problem
     """
     draft = read_draft(Path(folder))
     problems = list(draft.problems)
-    for part in (*_CHECKS, check_runs):
+    for part in (*_CHECKS, check_runs, check_copies):
         problems += part(draft)
     problems += check_raw(draft, progress)
     return _sorted(problems)

@@ -81,7 +81,7 @@ def fit_voltammogram(*records: Recording, **inputs: Any) -> Voltammogram:
     sample, blank = records[0], records[1] if len(records) > 1 else None
     found = sweeps(sample)
     rate = check_scan_rate(found.scan_rate, inputs.get("stated_rate"))
-    chosen = _cycle(sample, found, inputs.get("cycle"))
+    chosen = cycle_used(sample, found, inputs.get("cycle"))
     other = None if blank is None else sweeps(blank)
     blank_rate = (
         math.nan if other is None else check_scan_rate(other.scan_rate, inputs.get("blank_rate")).used
@@ -93,7 +93,7 @@ def fit_voltammogram(*records: Recording, **inputs: Any) -> Voltammogram:
             continue
         under = None
         if blank is not None and other is not None:
-            last = _cycle(blank, other, None).cycle
+            last = cycle_used(blank, other, None).cycle
             under = branch_in(blank, other, direction, min(chosen.cycle, last))
         fits.append(_fit(branch, under, rate.used, blank_rate, inputs))
     if not fits:
@@ -136,7 +136,8 @@ def branch_in(record: Recording, found: Segments, direction: int, cycle: int) ->
     return branch_of(record.potential[segment.slice], record.current[segment.slice], direction=direction)
 
 
-def _cycle(record: Recording, found: Segments, named: int | None) -> StableCycle:
+def cycle_used(record: Recording, found: Segments, named: int | None) -> StableCycle:
+    """The cycle a person named, or else the stable one. Raises MethodError for one that is not there."""
     if named is not None:
         if named > found.cycles:
             raise MethodError(f"Cycle {named} was asked for; the record has {found.cycles}.")
@@ -222,21 +223,34 @@ def _found(
             else "no response was found",
         )
     try:
-        peak = measure_peak(
-            e,
-            y,
-            sign=direction,
-            rate=rate,
-            near=(response.at, response.half),
-            window=window,
-            baseline=inputs.get("baseline", "auto"),
-            baseline_windows=inputs.get("windows"),
-            subtracted=taken is not None,
-            returns=response.definition.value > 0.85,
-        )
+        peak = peak_on(e, y, direction, rate, response, taken is not None, inputs)
     except MethodError as error:
         return response, None, str(error)
     return response, peak, ""
+
+
+def peak_on(
+    e: FloatArray,
+    y: FloatArray,
+    direction: int,
+    rate: float,
+    response: Response,
+    subtracted: bool,
+    inputs: Mapping[str, Any],
+) -> Peak:
+    """The peak of a branch that is known to have one. Raises MethodError as ``measure_peak``."""
+    return measure_peak(
+        e,
+        y,
+        sign=direction,
+        rate=rate,
+        near=(response.at, response.half),
+        window=inputs.get("peak_window"),
+        baseline=inputs.get("baseline", "auto"),
+        baseline_windows=inputs.get("windows"),
+        subtracted=subtracted,
+        returns=response.definition.value > 0.85,
+    )
 
 
 def _is_tail(e: FloatArray, y: FloatArray, direction: int, response: Response) -> bool:

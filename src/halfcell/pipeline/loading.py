@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from fnmatch import fnmatch
+from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +17,7 @@ def options(study: Study, run: Run) -> Mapping[str, Any]:
     if run.technique == "micrograph":
         return {"image": True, "scale": run.scale}
     made = study.file.electrodes[run.electrode]
-    hints = next((r for r in study.file.readers.values() if fnmatch(Path(run.file).name, r.files)), None)
+    hints = next((r for r in study.file.readers.values() if fnmatchcase(Path(run.file).name, r.files)), None)
     return {
         "hints": hints.model_dump() if hints else {},
         "negative": study.file.oxidation_current == "negative",

@@ -9,6 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from halfcell.readers import headings
+
 if TYPE_CHECKING:
     from halfcell.readers.hints import Hints
     from halfcell.readers.source import Source
@@ -164,7 +166,7 @@ def _settle(
     fitting = [k for k in good if len(k) == columns]
     texts = {i for i in range(columns) if sum(k[i] == "t" for k in fitting) > 0.5 * len(fitting)}
     numeric = tuple(i for i in range(columns) if i not in texts and any(k[i] == "n" for k in fitting))
-    first = _begin(seen, columns, numeric)
+    first = _begin(seen, lines[start:], columns, numeric)
     if first is None:
         return None, 0
     at = start + first
@@ -177,7 +179,7 @@ def _settle(
     return layout, len(fits)
 
 
-def _begin(seen: list[str], columns: int, numeric: tuple[int, ...]) -> int | None:
+def _begin(seen: list[str], lines: list[str], columns: int, numeric: tuple[int, ...]) -> int | None:
     """The first row of the first run of rows that is no mere stray among the lines above the table."""
     runs: list[list[int]] = [[]]
     for i, kind in enumerate(seen):
@@ -185,13 +187,23 @@ def _begin(seen: list[str], columns: int, numeric: tuple[int, ...]) -> int | Non
             runs[-1].append(i)
         elif kind and not _damaged(kind, columns, numeric) and runs[-1]:
             runs.append([])
-    longest = max(map(len, runs))
-    if longest < FEWEST:
+    longest = max(runs, key=len)
+    if len(longest) < FEWEST:
         return None
-    first = next(run[0] for run in runs if len(run) >= max(FEWEST, 0.2 * longest))
+    able = [run for run in runs if len(run) >= max(FEWEST, 0.2 * len(longest))]
+    if _headed(lines, longest[0]):
+        able = [run for run in able if run is longest or _headed(lines, run[0])]
+    first = able[0][0]
     while first > 0 and _damaged(seen[first - 1], columns, numeric):
         first -= 1
     return first
+
+
+def _headed(lines: list[str], row: int) -> bool:
+    """Whether one of the three lines above a row names a potential, a current or a time."""
+    above = [line for line in lines[max(0, row - 6) : row] if line.strip()][-3:]
+    names = (part for line in above for part in re.split(r"[\t;,]|\s{2,}", line) if 0 < len(part) < 60)
+    return any(headings.role_of(headings.parse(name))[1] >= 2 for name in names)
 
 
 def _damaged(kind: str, columns: int, numeric: tuple[int, ...]) -> bool:

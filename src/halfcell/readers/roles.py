@@ -53,7 +53,13 @@ def assign(layout: Layout, heads: Heads, hints: Hints, name: str) -> Roles:
         by_role.setdefault(guessed[i][0], []).append(i)
     units = {i: heads.columns[i].unit for i in layout.numeric if heads.columns[i].unit}
     assumed: list[str] = []
-    records = _side_by_side(heads, by_role, said, layout, assumed)
+    assumed += [
+        f"column {i + 1} ({heads.columns[i].text!r}) holds words, not numbers; it was not used"
+        for i in range(layout.columns)
+        if i not in layout.numeric and headings.role_of(heads.columns[i])[0]
+    ]
+    one_alone = isinstance(hints.columns.get("current"), int)
+    records = [] if one_alone else _side_by_side(heads, by_role, said, assumed)
     one = {
         role: said.get(role, _best(by_role.get(role, []), guessed, heads, role, assumed))
         for role in ("cycle", "forward", "backward")
@@ -101,7 +107,7 @@ def _best(
 
 
 def _side_by_side(
-    heads: Heads, by_role: dict[str, list[int]], said: dict[str, int], layout: Layout, assumed: list[str]
+    heads: Heads, by_role: dict[str, list[int]], said: dict[str, int], assumed: list[str]
 ) -> list[Record]:
     """Several records in one table: one potential and many like currents, or repeated groups."""
     if "current" in said and not _repeats(heads, said["current"], by_role):

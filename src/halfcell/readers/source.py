@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import hashlib
 import io
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
@@ -121,10 +122,13 @@ def _checked(encoding: str, name: str) -> str:
     return encoding
 
 
+_DASHES = re.compile(rb"(?:\xe2\x88\x92|\xe2\x80\x93|\x96)[\d.,]")
+
+
 def _odd(head: bytes) -> bool:
-    """Line ends of one carriage return, or a minus sign that is not ASCII."""
+    """Line ends of one carriage return, or minus signs that are not ASCII."""
     lone = head.count(b"\r") > 2 and b"\n" not in head
-    return lone or "\u2212".encode() in head or b"\x962" in head
+    return lone or bool(_DASHES.search(head))
 
 
 def _plain(path: Path, name: str, encoding: str, begin: int) -> bytes:
@@ -133,4 +137,5 @@ def _plain(path: Path, name: str, encoding: str, begin: int) -> bytes:
     except OSError as error:
         raise ReadError(f"{name}: the file cannot be opened ({error.strerror or error}).") from None
     text = data.decode(encoding, "replace").replace("\ufeff", "").replace("\u2212", "-").replace("\x00", "")
+    text = re.sub(r"\u2013(?=[\d.,])", "-", text)
     return text.replace("\r\n", "\n").replace("\r", "\n").encode()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from array import array as Flat
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -12,6 +11,7 @@ import numpy as np
 from halfcell.errors import ReadError
 from halfcell.readers.block import read_block
 from halfcell.readers.layout import FEWEST, Layout, cells, kinds
+from halfcell.readers.rows import read_rows
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -37,7 +37,7 @@ def read_table(source: Source, layout: Layout, wanted: tuple[int, ...]) -> Table
     table = (
         Table(columns=found, notes=notes)
         if found is not None
-        else _careful(source, layout, wanted, end, notes)
+        else _parted(source, layout, wanted, end, notes)
     )
     if len(next(iter(table.columns.values()))) < FEWEST:
         raise ReadError(f"{source.name}: fewer than {FEWEST} rows of numbers could be read.")
@@ -120,48 +120,15 @@ def all_finite(array: NDArray[np.float64]) -> bool:
         return bool(np.isfinite(array.sum()) or np.isfinite(array).all())
 
 
-def _careful(
+def _parted(
     source: Source, layout: Layout, wanted: tuple[int, ...], end: int, notes: tuple[str, ...]
 ) -> Table:
-    """Line by line, for tables with other lines between their rows."""
-    flat, block = Flat("d"), Flat("q")
-    number, apart, skipped, first = 0, False, 0, ""
-    left = end - layout.offset
-    with source.open(layout.offset) as handle:
-        while left > 0 and (raw := handle.readline()):
-            line, left = source.decode(raw[:left]).rstrip("\r\n"), left - len(raw)
-            values = _values(cells(line, layout.delimiter), layout, wanted)
-            if values is None:
-                apart = apart or bool(block)
-                if line.strip(" \t,;"):
-                    skipped, first = skipped + 1, first or line.strip()[:60]
-                continue
-            number, apart = number + apart, False
-            flat.extend(values)
-            block.append(number)
-    grid = np.array(flat, dtype=np.float64).reshape(len(block), len(wanted))
-    if skipped:
-        notes = (
-            *notes,
-            f"{skipped} lines between the rows hold no row of numbers and were left out, the first: {first!r}",
-        )
-    columns = {c: grid[:, k].copy() for k, c in enumerate(wanted)}
-    return Table(columns=columns, block=_blocks(np.array(block, dtype=np.int64)), notes=notes)
-
-
-def _values(parts: list[str], layout: Layout, wanted: tuple[int, ...]) -> list[float] | None:
-    """A row's wanted numbers, nan for an empty or unreadable cell; None where it is no row."""
-    while len(parts) > layout.columns and not parts[-1]:
-        parts.pop()
-    if not FEWEST - 2 <= len(parts) <= layout.columns or len(parts) < min(layout.columns, max(wanted) + 1):
-        return None
-    kind = kinds(parts, layout.decimal)
-    got = [kind[i] == "n" for i in wanted]
-    if not any(got) or sum(kind[i] == "t" for i in wanted) > sum(got):
-        return None
-    return [
-        float(parts[i].replace(",", ".")) if ok else float("nan") for i, ok in zip(wanted, got, strict=True)
-    ]
+    """A table with other lines between its rows."""
+    rows = read_rows(source, layout, wanted, end)
+    if rows.skipped:
+        said = f"{rows.skipped} lines between the rows hold no row of numbers and were left out, the first: {rows.first_skipped!r}"
+        notes = (*notes, said)
+    return Table(columns=rows.columns, block=_blocks(rows.block), notes=notes)
 
 
 def _blocks(block: NDArray[np.int64]) -> NDArray[np.int64] | None:

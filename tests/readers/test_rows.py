@@ -1,0 +1,78 @@
+"""The fast way through a table with other lines in it against a plain loop over its lines."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from halfcell.readers import rows
+from halfcell.readers.hints import checked
+from halfcell.readers.layout import cells, find_layout
+from halfcell.readers.source import open_source
+
+_ODD = [
+    "",
+    "   ",
+    "Cycle 2",
+    "E/V;I/A;q",
+    ";;",
+    "0.1;overload;0.2",
+    "0.3;;0.4",
+    "0.1",
+    "1;2;3;4",
+    "# 1;2;3",
+    "0.1;0.2;",
+    "1-2;3;4",
+    '"0.5";0.6;0.7',
+]
+
+
+def text(rng: np.random.Generator, count: int, odd: float) -> str:
+    """Rows of three numbers with odd lines strewn in; the first rows are plain."""
+    lines = ["E/V;I/A;q"]
+    for k in range(count):
+        if k > 20 and rng.random() < odd:
+            lines.append(_ODD[rng.integers(len(_ODD))])
+        lines.append(f"{rng.normal():.5f};{rng.normal() * 1e-6:.5e};{k}")
+    return "\n".join(lines) + "\n"
+
+
+def plain_loop(path: Path, wanted: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
+    """The same line by line."""
+    source = open_source(path, name="x")
+    layout = find_layout(source, checked({}, "x"))
+    assert layout is not None
+    found, block, number, apart = [], [], 0, False
+    for line in path.read_text("utf-8").split("\n")[layout.first :]:
+        values = rows.row_values(cells(line, ";"), layout, wanted)
+        if values is None:
+            apart = apart or bool(found)
+            continue
+        number, apart = number + apart, False
+        found.append(values)
+        block.append(number)
+    return np.array(found), np.array(block)
+
+
+@pytest.mark.parametrize("odd", [0.0, 0.01, 0.3])
+@pytest.mark.parametrize("piece", [64, 1000, 1 << 22])
+def test_pieces_give_what_a_plain_loop_gives(
+    odd: float, piece: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(rows, "_PIECE", piece)
+    rng = np.random.default_rng(int(odd * 100) + piece)
+    path = tmp_path / "strewn.txt"
+    path.write_text(text(rng, 300, odd), "utf-8", newline="\n")
+    source = open_source(path, name="x")
+    layout = find_layout(source, checked({}, "x"))
+    assert layout is not None
+    wanted = (0, 1, 2)
+    grid, block = plain_loop(path, wanted)
+    found = rows.read_rows(source, layout, wanted, source.size)
+    for k in wanted:
+        np.testing.assert_allclose(found.columns[k], grid[:, k], rtol=1e-12)
+    np.testing.assert_array_equal(found.block, block)
+    if odd in {0.0, 0.3}:
+        assert (found.skipped > 0) == (odd > 0)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
-from halfcell.app.routes import chooses, decide, home, places, reading, record, report, start, why
+from halfcell.app.routes import chooses, decide, home, places, reading, record, report, responds, start, why
 
-ROUTERS = tuple(part.router for part in (chooses, decide, home, places, reading, record, report, start, why))
+ROUTERS = tuple(
+    part.router for part in (chooses, decide, home, places, reading, record, report, responds, start, why)
+)

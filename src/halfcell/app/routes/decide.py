@@ -32,6 +32,20 @@ def decide(request: Request, asked: Decide) -> dict[str, Any]:
     return _told(desk, desk.history().do(lambda: desk.write(asked.decisions, asked.replaces)))
 
 
+class Without(BaseModel):
+    """Decisions to take out: the keys and values each must have."""
+
+    model_config = ConfigDict(extra="forbid")
+    without: list[dict[str, Any]] = Field(min_length=1, max_length=500)
+
+
+@router.post("/decide/without")
+def without(request: Request, asked: Without) -> dict[str, Any]:
+    """Take decisions out, so that the automatic result stands again."""
+    desk: Desk = request.app.state.desk
+    return _told(desk, desk.history().do(lambda: desk.write([], asked.without)))
+
+
 @router.post("/undo")
 def undo(request: Request) -> dict[str, Any]:
     """Take the last decision of this server back."""

@@ -81,3 +81,74 @@ def test_what_is_not_there(study: Path) -> None:
     ):
         with pytest.raises(StudyError):
             act()
+
+
+SCATTERED = """\
+format = 1
+analyte = "x"
+reference_electrode = "y"
+electrodes.Zn-1 = { material = "zinc", area = "1 cm^2" } # inline
+
+[solutions.base] # first
+
+[analysis]
+confidence = 0.9
+
+[solutions.air]
+oxygen = "air"
+
+[[choice.wants]] # wish
+finding = "sensitivity"
+aim = "maximise"
+low = "0 uA/(mmol/L)"
+high = "9 uA/(mmol/L)"
+
+[analysis.calibration]
+weights = "none"
+
+[choice]
+draws = 300
+"""
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        SCATTERED,
+        SCATTERED.replace("[choice]\ndraws = 300\n", ""),
+        SCATTERED.replace("[analysis]\nconfidence = 0.9\n", ""),
+        SCATTERED.replace("[[choice.wants]] # wish", "[[choice.wants]]").replace("\n\n", "\n"),
+        SCATTERED.replace("\n", "\r\n"),
+    ],
+)
+def test_files_in_any_order_are_changed_rightly(study: Path, text: str) -> None:
+    (study / "study.toml").write_text(text, encoding="utf-8", newline="")
+    edit = StudyEdit(study)
+    edit.add_electrode("Cu-1", {"material": "copper", "area": "1 cm^2"})
+    edit.set("electrodes.Zn-1.role", "bulk")
+    edit.set("electrodes.Cu-1.batch", "B")
+    edit.add_solution("low", {"oxygen": "removed"})
+    edit.set("solutions.base.ph", 7.0)
+    edit.set("analysis.seed", 5)
+    edit.set("analysis.voltammetry.peak_from", "0.1 V")
+    edit.set("analysis.calibration.weights", "1/x")
+    edit.set_weight("sensitivity", 3.0)
+    edit.set("choice.draws", 500)
+    edit.add_must({"finding": "sensitivity", "at_least": "1 uA/(mmol/L)"})
+    edit.add_want({"finding": "intercept", "aim": "minimise", "low": "0 uA", "high": "1 uA"})
+    made = edit.save()
+    assert made is not None
+    assert made.electrodes["Zn-1"].role == "bulk"
+    assert made.electrodes["Cu-1"].batch == "B"
+    assert set(made.solutions) == {"base", "air", "low"}
+    assert made.solutions["base"].ph == 7.0
+    assert made.analysis.seed == 5
+    assert made.analysis.voltammetry.peak_from == pytest.approx(0.1)
+    assert made.analysis.calibration.weights == "1/x"
+    assert [w.weight for w in made.choice.wants] == [3.0, 1.0]
+    assert made.choice.draws == 500
+    assert len(made.choice.musts) == 1
+    written = (study / "study.toml").read_text("utf-8")
+    assert "# inline" in written
+    assert "# first" in written
+    assert StudyEdit(study).save() == made

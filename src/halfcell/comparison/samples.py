@@ -130,7 +130,11 @@ def gather(
 
 
 def _groups(found: Mapping[str, list[Sample]]) -> tuple[Group, ...]:
-    return tuple(Group(name=name, samples=tuple(samples)) for name, samples in found.items())
+    """Groups by name and electrodes by theirs: the order of a study's files changes no result."""
+    return tuple(
+        Group(name=name, samples=tuple(sorted(samples, key=lambda s: s.electrode)))
+        for name, samples in sorted(found.items(), key=lambda item: (item[0].casefold(), item[0]))
+    )
 
 
 def _sample(electrode: str, rows: Sequence[Finding], known: Mapping[str, str]) -> Sample:

@@ -38,6 +38,16 @@ def test_columns_and_units_of_a_table_without_headings(tmp_path: Path) -> None:
     assert recording.time is None
 
 
+def test_a_number_names_one_column_where_headings_repeat(tmp_path: Path) -> None:
+    path = tmp_path / "pairs.csv"
+    columns = [(TRUTH.potential, ".5f"), (TRUTH.current, ".6e")] * 2
+    path.write_text("E/V,I/A,E/V,I/A\n" + messy.table(columns), "utf-8")
+    for second in (4, "4"):
+        recording = read(path, hints={"columns": {"potential": 3, "current": second}})
+        assert len(recording.current) == len(TRUTH.current)
+        assert recording.cycle is None
+
+
 def test_empty_settings_change_nothing(tmp_path: Path) -> None:
     path = tmp_path / "plain.csv"
     path.write_bytes(messy.STYLES[0].write(TRUTH))

@@ -72,16 +72,7 @@ def _decoded(path: Path, name: str) -> tuple[NDArray[np.float32], int, Scale, li
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             with Image.open(path, formats=_FORMATS) as image:
-                width, height = image.size
-                if width * height > LARGEST:
-                    _too_large(name, width, height)
-                frames = getattr(image, "n_frames", 1) if image.format == "TIFF" else 1
-                if frames > 1:
-                    assumed.append(f"the file holds {frames} images; the first was read")
-                    image.seek(0)
-                scale = scale_in(image)
-                if image.format == "TIFF" and image.mode == "RGB" and max(_tags_of(image).get(258, (8,))) > 8:
-                    raise UnidentifiedImageError
+                scale = _looked_at(image, name, assumed)
                 pixels, bits = _grey(image, path, assumed)
     except ReadError:
         raise
@@ -104,6 +95,22 @@ def _decoded(path: Path, name: str) -> tuple[NDArray[np.float32], int, Scale, li
             f"{name}: an image of {pixels.shape[1]} × {pixels.shape[0]} pixels is too small to measure."
         )
     return pixels, bits, scale, assumed
+
+
+def _looked_at(image: Any, name: str, assumed: list[str]) -> Scale:
+    """What the head of an image says, before it is decoded."""
+    from PIL import UnidentifiedImageError
+
+    width, height = image.size
+    if width * height > LARGEST:
+        _too_large(name, width, height)
+    if image.format == "TIFF":
+        if (frames := getattr(image, "n_frames", 1)) > 1:
+            assumed.append(f"the file holds {frames} images; the first was read")
+            image.seek(0)
+        if image.mode == "RGB" and max(_tags_of(image).get(258, (8,))) > 8:
+            raise UnidentifiedImageError
+    return scale_in(image)
 
 
 def _tags_of(image: Any) -> Any:
@@ -132,8 +139,16 @@ def _grey(image: Any, path: Path, assumed: list[str]) -> tuple[NDArray[np.float3
         image = image.convert("RGBA")
         if image.getchannel("A").getextrema()[0] < 255:
             assumed.append("the image has transparent parts; their colour was used as it is stored")
+    if image.format == "PNG" and _png_bits(path) == 16:
+        assumed.append("the image has 16-bit colours; they were read with 8 bits")
     colour = np.asarray(image.convert("RGB"), dtype=np.float32)
     return _from_colour(colour / np.float32(255), assumed), 8
+
+
+def _png_bits(path: Path) -> int:
+    """Bits a channel in the header of a PNG. Source: ISO/IEC 15948, IHDR."""
+    with path.open("rb") as handle:
+        return handle.read(25)[-1]
 
 
 def _from_colour(colour: NDArray[np.float32], assumed: list[str]) -> NDArray[np.float32]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,7 @@ from halfcell.readers.delimited import Understood, read_delimited, understand
 from halfcell.readers.hints import checked
 from halfcell.readers.refusal import first_lines
 from halfcell.readers.source import open_source
+from halfcell.recording import Recording
 
 _LINES = 30
 _ROWS = 12
@@ -75,8 +76,11 @@ def preview(path: str | Path, hints: Mapping[str, Any] | None = None, *, name: s
         recording = read_delimited(path, name=name, sha256=lambda: "", hints=options)
     except ReadError as error:
         return _with_problem(shown, error)
-    from dataclasses import replace
+    return _completed(shown, recording)
 
+
+def _completed(shown: Preview, recording: Recording) -> Preview:
+    """A preview with the roles and units that the numbers themselves have told."""
     import numpy as np
 
     by_heading = {(heading, unit): role for role, heading, unit in recording.columns}
@@ -84,11 +88,8 @@ def preview(path: str | Path, hints: Mapping[str, Any] | None = None, *, name: s
     columns = []
     for column in shown.columns:
         heading = column.heading or f"column {column.number}"
-        role = (
-            column.role
-            or by_heading.get((heading, column.unit), "")
-            or ("" if column.heading else named.get(heading, ("", ""))[0])
-        )
+        by_shape = "" if column.heading else named.get(heading, ("", ""))[0]
+        role = column.role or by_heading.get((heading, column.unit), "") or by_shape
         unit = column.unit or (named[heading][1] if role and heading in named else "")
         columns.append(replace(column, role=role, unit=unit))
     cycles = 0 if recording.cycle is None else len(np.unique(recording.cycle))
@@ -131,7 +132,5 @@ def _described(found: Understood, name: str, lines: tuple[tuple[int, str], ...])
 
 
 def _with_problem(shown: Preview, error: ReadError) -> Preview:
-    from dataclasses import replace
-
     what = error.problems[0].what if error.problems else str(error)
     return replace(shown, problem=what, example=error.problems[0].example if error.problems else "")

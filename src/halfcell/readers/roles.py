@@ -58,7 +58,7 @@ def assign(layout: Layout, heads: Heads, hints: Hints, name: str) -> Roles:
         for i in range(layout.columns)
         if i not in layout.numeric and headings.role_of(heads.columns[i])[0]
     ]
-    one_alone = isinstance(hints.columns.get("current"), int)
+    one_alone = str(hints.columns.get("current", "")).isdigit()
     records = [] if one_alone else _side_by_side(heads, by_role, said, assumed)
     one = {
         role: said.get(role, _best(by_role.get(role, []), guessed, heads, role, assumed))
@@ -86,6 +86,8 @@ def column(where: int | str, layout: Layout, heads: Heads, role: str, name: str)
     for i, heading in enumerate(heads.columns):
         if heading.text and wanted in {heading.text.casefold(), heading.name.casefold()}:
             return i
+    if wanted.isdigit():
+        return column(int(wanted), layout, heads, role, name)
     known = ", ".join(repr(h.text) for h in heads.columns[:12] if h.text) or "none"
     raise ReadError(
         f"{name}: columns.{role} = {where!r} is not a heading of the table; its headings are: {known}."

@@ -6,8 +6,8 @@ import math
 
 import numpy as np
 import pytest
-from known_tables import finding, study, usual
 
+from choice.studies import finding, study, usual
 from halfcell.choice.choose import choose
 from halfcell.choice.criteria import Criteria, Must, Want
 from halfcell.errors import MethodError

@@ -173,7 +173,7 @@ def _control(analysis: Analysis) -> Section:
         head = ("Electrode", "Material", "Controlled by", *(TERMS[n].label + _unit(n) for n in names))
         blocks.append(Table(title="Scan-rate studies", head=head, rows=rows))
     for k, exhibit in enumerate(analysis.shown("Responds", "scan rates")):
-        caption = f"{exhibit.title}. Voltammograms at each scan rate; peak current against scan rate on logarithmic axes with the fitted power law; peak potential against the logarithm of the scan rate."
+        caption = f"{exhibit.title}. Voltammograms at each scan rate; peak current against scan rate on logarithmic axes with the fitted power law; peak potential against the logarithm of the scan rate; parts of the current that grow with the scan rate and with its root, which is exact only where the peak does not move."
         blocks.append(Picture(exhibit=exhibit, caption=caption, alt=exhibit.title, folded=k > 0))
     return Section(title="What controls the current", blocks=tuple(blocks))
 

@@ -61,6 +61,7 @@ def _overlay_view(analysis: Analysis) -> dict[str, Any] | None:
 
 
 TOOLS: dict[str, dict[str, Callable[[Analysis], dict[str, Any] | None]]] = {
-    "chooses": {"weigh-wants": _weigh_wants}
+    "responds": {"overlay-view": _overlay_view, "baseline-editor": _baseline_editor},
+    "chooses": {"weigh-wants": _weigh_wants},
 }
 """Place to tool to the data it starts with; None leaves the tool out."""

@@ -206,7 +206,9 @@ def _usual_parts(monkeypatch: pytest.MonkeyPatch) -> None:
     from halfcell.report import content
 
     places = {"made", "responds", "quantifies", "confounds"}
-    monkeypatch.setattr(content, "PARTS", {name: content.PARTS[name] for name in content.PARTS if name not in places})
+    monkeypatch.setattr(
+        content, "PARTS", {name: content.PARTS[name] for name in content.PARTS if name not in places}
+    )
 
 
 @pytest.fixture

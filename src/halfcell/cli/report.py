@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, cast
 import typer
 
 from halfcell.cli._terminal import Cores, Folder, plain, progress, tell_problems
+from halfcell.report.blocks import FIGURES
 
 if TYPE_CHECKING:
     from halfcell.report.figures.files import Format
@@ -22,7 +23,7 @@ def command(
     part: Annotated[
         list[str] | None, typer.Option(help="Only this part (chooses, made, responds …); may be repeated.")
     ] = None,
-    figures: Annotated[int, typer.Option(help="At most so many figures.", min=0)] = 60,
+    figures: Annotated[int, typer.Option(help="At most so many figures.", min=0)] = FIGURES,
     save_figures: Annotated[
         str, typer.Option(help="Save every figure as a file too: svg, pdf or png.", metavar="FORMAT")
     ] = "",

@@ -9,6 +9,10 @@ if TYPE_CHECKING:
     from halfcell.pipeline.outcome import Exhibit
 
 
+FIGURES = 120
+"""Figures drawn in a report unless another number is asked for: enough for a page of some megabytes."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Text:
     """A paragraph; ``tone`` is "" or "caution", "verdict", "note"."""

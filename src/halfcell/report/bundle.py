@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from halfcell.errors import HalfcellError, Problem
+from halfcell.report.blocks import FIGURES
 from halfcell.report.html import html_report
 from halfcell.report.methods_text import methods_text
 from halfcell.report.pdf import pdf_report
@@ -38,7 +39,7 @@ def write_report(
     folder: str | Path | None = None,
     parts: Sequence[str] | None = None,
     *,
-    figures: int = 60,
+    figures: int = FIGURES,
     cores: int | None = None,
     cache: Cache | None = None,
     progress: Callable[[str, int, int], None] | None = None,

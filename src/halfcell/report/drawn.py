@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import hashlib
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -31,15 +32,22 @@ class Drawn:
 
 
 def pictures(parts: Sequence[Part]) -> list[Picture]:
-    """All pictures of the parts in order, those that are open at first before the folded ones."""
-    found = [
-        (section.folded or block.folded, block)
-        for part in parts
-        for section in part.sections
-        for block in section.blocks
-        if isinstance(block, Picture)
-    ]
-    return [block for _, block in sorted(found, key=lambda pair: pair[0])]
+    """All pictures in the order in which they are drawn while the limit lasts.
+
+    Open ones come before folded ones; of each kind the first comes before the second of any, so
+    that no kind takes the place of another.
+    """
+    ranked: list[tuple[bool, int, int, Picture]] = []
+    seen: Counter[tuple[str, str, bool]] = Counter()
+    for part in parts:
+        for section in part.sections:
+            for block in section.blocks:
+                if isinstance(block, Picture):
+                    folded = section.folded or block.folded
+                    kind = (part.place, block.exhibit.kind, folded)
+                    ranked.append((folded, seen[kind], len(ranked), block))
+                    seen[kind] += 1
+    return [block for *_, block in sorted(ranked, key=lambda r: r[:3])]
 
 
 def draw_all(

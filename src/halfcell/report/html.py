@@ -10,7 +10,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from halfcell._version import __version__
-from halfcell.report.blocks import Picture, Table, Text
+from halfcell.report.blocks import FIGURES, Picture, Table, Text
 from halfcell.report.cells import aligned, capital
 from halfcell.report.content import content
 from halfcell.report.drawn import Drawn, draw_all
@@ -47,7 +47,7 @@ def html_report(
     analysis: Analysis,
     *,
     parts: Sequence[str] | None = None,
-    figures: int = 60,
+    figures: int = FIGURES,
     cores: int | None = None,
     cache: Cache | None = None,
     progress: Callable[[str, int, int], None] | None = None,

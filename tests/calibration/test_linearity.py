@@ -39,10 +39,10 @@ def test_lack_of_fit_against_a_general_library() -> None:
 
 def test_tests_reject_a_straight_line_in_five_percent() -> None:
     rng = np.random.default_rng(2)
-    x, sets = np.repeat(np.linspace(0, 1, 6), 2), 1500
+    x, sets = np.repeat(np.linspace(0, 1, 6), 2), 700
     p = np.array([(lack_of_fit(x, y).p, mandel(x, y).p) for y in x + 0.02 * rng.normal(size=(sets, 12))])
     rates = (p < 0.05).mean(axis=0)
-    assert rates == pytest.approx([0.05, 0.05], abs=0.02)
+    assert rates == pytest.approx([0.05, 0.05], abs=0.025)
 
 
 def test_without_replicates_it_says_why() -> None:

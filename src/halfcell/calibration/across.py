@@ -11,6 +11,7 @@ import numpy as np
 from halfcell.errors import MethodError
 from halfcell.results import Interval, Measured
 from halfcell.statistics.noncentral import sd_interval, symmetric_u
+from halfcell.statistics.variance_components import difference_interval
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,8 +40,8 @@ def across_electrodes(slopes: Sequence[Measured], *, level: float = 0.95) -> Acr
 
     Raises MethodError for fewer than two electrodes or a mean of zero.
 
-    Source: two-stage analysis of random slopes (common practice, no source); the interval of the scatter
-    after taking the fits out is that of the observed scatter, shifted (conservative where fits are poor).
+    Source: two-stage analysis of random slopes (common practice, no source); the scatter's interval is that of
+    a difference of mean squares (Ting et al. 1990, from memory).
     """
     values = np.array([s.value for s in slopes], dtype=np.float64)
     m = values.size
@@ -52,10 +53,18 @@ def across_electrodes(slopes: Sequence[Measured], *, level: float = 0.95) -> Acr
     observed = float(values.std(ddof=1))
     inner = float(np.mean([s.u**2 for s in slopes]))
     between = math.sqrt(max(observed**2 - inner, 0.0))
-    seen = sd_interval(observed, m - 1, level=level)
-    low, high = (math.sqrt(max(v * v - inner, 0.0)) / abs(mean) for v in (seen.low, seen.high))
-    interval = Interval(low=low, high=high, level=level, method="chi-square, scatter of the fits taken out")
-    u = symmetric_u(observed / abs(mean), Interval(low=seen.low / abs(mean), high=seen.high / abs(mean), level=level), m - 1)
+    inner_df = sum(s.df for s in slopes if math.isfinite(s.df))
+    if inner > 0 and inner_df > 0:
+        variance = difference_interval(observed**2, m - 1, inner, int(inner_df), level=level)
+        low, high = (math.sqrt(max(v, 0.0)) / abs(mean) for v in (variance.low, variance.high))
+        interval = Interval(low=low, high=high, level=level, method=variance.method)
+    else:
+        seen = sd_interval(observed, m - 1, level=level)
+        interval = Interval(
+            low=seen.low / abs(mean), high=seen.high / abs(mean), level=level, method=seen.method
+        )
+    seen = sd_interval(observed / abs(mean), m - 1, level=level)
+    u = symmetric_u(observed / abs(mean), seen, m - 1)
     return Across(
         mean=Measured(value=mean, u=observed / math.sqrt(m), df=m - 1),
         between=between,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -18,15 +18,25 @@ from halfcell.calibration.linearity import (
     mandel,
     runs,
 )
+from halfcell.calibration.models import Models, compare_models
+from halfcell.calibration.saturation import Saturation, fit_saturation
 from halfcell.errors import MethodError
-from halfcell.results import Interval, Measured, coverage_factor, read_only
+from halfcell.results import Measured, coverage_factor, read_only
+from halfcell.statistics.errors_in_x import UnsureLine, fit_unsure_line, x_matters
 from halfcell.statistics.line import Line, fit_line
+from halfcell.statistics.outliers import Outlier, line_outlier
+from halfcell.statistics.robust_line import RobustLine, fit_robust_line
 from halfcell.statistics.weighted import weights_for
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import ArrayLike
 
     from halfcell.results import FloatArray
+
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,6 +60,15 @@ class Calibration:
     intercept_is_zero: bool
     level: float
     notes: tuple[str, ...]
+    outlier: Outlier | None = None
+    """The point furthest from the line by a named test; never left out by itself."""
+    robust: RobustLine | None = None
+    models: Models | None = None
+    """Line, parabola, site-limited curve and logarithm over all levels, by AICc."""
+    saturation: Saturation | None = None
+    """The site-limited curve, where all levels together are bent and it is the better description."""
+    unsure: UnsureLine | None = None
+    """The line with errors in x, where those matter."""
 
     @property
     def bent(self) -> bool:
@@ -64,13 +83,15 @@ def calibrate(
     weights: str = "none",
     blanks: ArrayLike | None = None,
     low_replicates: ArrayLike | None = None,
+    u_x: ArrayLike | None = None,
     level: float = 0.95,
     whole: bool = False,
 ) -> Calibration:
     """A calibration of currents ``y`` (n,) A at ``x`` (n,) mol/m³.
 
     The line is fitted over the linear range (all levels with ``whole``). Limits are given when the slope
-    differs from zero at ``level`` and is known to a third.
+    differs from zero at ``level`` and is known to a third. ``u_x`` (n,) are standard uncertainties of the levels:
+    where they add more than a tenth of the scatter's variance, the line with errors in x stands beside.
 
     Raises MethodError for fewer than four points or three levels.
 
@@ -85,6 +106,7 @@ def calibrate(
     notes: list[str] = []
     weighting = weights_for(a, b, weights)
     span, inside = _span(a, b, weighting.values, level, whole=whole, notes=notes)
+    crooked = bool(notes)
     line = fit_line(a[inside], b[inside], weights=weighting.values[inside])
     w = weighting.values[inside]
     tests = (
@@ -98,6 +120,20 @@ def calibrate(
     if weighting.note:
         notes.append(weighting.note)
     zero = line.intercept.interval(level)
+    outlier = _try(lambda: line_outlier(line, level=level))
+    if outlier is not None and outlier.suspect:
+        notes.append(
+            f"the point at {line.x[outlier.index] * 1e3:.4g} µmol/L lies far from the line ({outlier.test} {outlier.statistic:.3g}, p = {outlier.p:.2g}); it is used unless a person rejects it"
+        )
+    models = _try(lambda: compare_models(a, b))
+    bent = not span.whole if span is not None else crooked
+    saturation = (
+        _try(lambda: fit_saturation(a, b, level=level))
+        if bent and models is not None and models.best == "site-limited"
+        else None
+    )
+    if models is not None and (bent or models.best != "straight line"):
+        notes.append(models.reason)
     return Calibration(
         line=line,
         x=read_only(a),
@@ -112,7 +148,26 @@ def calibrate(
         intercept_is_zero=zero.low <= 0 <= zero.high,
         level=level,
         notes=tuple(notes),
+        outlier=outlier,
+        robust=_try(lambda: fit_robust_line(line.x, line.y, level=level)),
+        models=models,
+        saturation=saturation,
+        unsure=_unsure(line, None if u_x is None else np.asarray(u_x, dtype=np.float64)[inside]),
     )
+
+
+def _try(make: Callable[[], T]) -> T | None:
+    """A part that some data do not allow."""
+    try:
+        return make()
+    except MethodError:
+        return None
+
+
+def _unsure(line: Line, u_x: FloatArray | None) -> UnsureLine | None:
+    if u_x is None or not line.residual_sd > 0 or not x_matters(line.slope.value, u_x, line.residual_sd):
+        return None
+    return _try(lambda: fit_unsure_line(line.x, line.y, u_x, line.residual_sd))
 
 
 def _span(
@@ -193,8 +248,3 @@ def band(calibration: Calibration, x: ArrayLike) -> FloatArray:
             ]
         )
     )
-
-
-def interval_of(m: Measured, level: float) -> Interval:
-    """A measured value's interval (a short name for tables)."""
-    return m.interval(level)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from halfcell.pipeline.outcome import Outcome
 
 if TYPE_CHECKING:
+    from halfcell.errors import Problem
     from halfcell.finding import Finding, Findings
     from halfcell.pipeline.bench import Bench
     from halfcell.pipeline.quantifies.lines import Fitted
@@ -19,16 +20,22 @@ def quantifies(bench: Bench, findings: Findings) -> Outcome:
     from halfcell.pipeline.quantifies.figures_of_merit import exhibit, group_exhibit, limits_exhibit, merits
     from halfcell.pipeline.quantifies.lines import fit_lines
     from halfcell.pipeline.quantifies.peaks import gather_peaks
+    from halfcell.pipeline.quantifies.samples import sample_findings
+    from halfcell.pipeline.quantifies.stability import stability_findings
     from halfcell.pipeline.quantifies.stepped import gather_steps
     from halfcell.pipeline.quantifies.stirred import gather_additions
 
     stirred, stepped = gather_additions(bench), gather_steps(bench)
-    lines = fit_lines(bench, [*stirred.points, *stepped.points, *gather_peaks(bench, findings)])
+    points = [*stirred.points, *stepped.points, *gather_peaks(bench, findings)]
+    lines = fit_lines(bench, points)
     found = [*stirred.findings, *stepped.findings]
     for fitted in lines.fitted:
         found += merits(bench, findings, fitted)
     found += _response_times(bench, stirred)
     found += group_findings(bench, lines.main())
+    told: list[Problem] = []
+    found += sample_findings(bench, points, lines.main(), told)
+    found += stability_findings(bench, points, lines.main())
     main = lines.main()
     groups: dict[str, list[Fitted]] = {bench.study.group(f.electrode): [] for f in main}
     for f in main:
@@ -39,7 +46,7 @@ def quantifies(bench: Bench, findings: Findings) -> Outcome:
     return Outcome(
         findings=tuple(found),
         exhibits=(*stirred.exhibits, *stepped.exhibits, *shown),
-        problems=(*stirred.problems, *stepped.problems, *lines.problems),
+        problems=(*stirred.problems, *stepped.problems, *lines.problems, *told),
     )
 
 

@@ -55,6 +55,7 @@ def merits(bench: Bench, findings: Findings, f: Fitted) -> list[Finding]:
     )
     out += _per(bench, findings, f, slope, about)
     out += _range(bench, f, settings, about)
+    out += _alternatives(bench, f, settings, about)
     if f.main:
         out += _limits(bench, f, settings, about)
     return out
@@ -71,7 +72,73 @@ def _settings(f: Fitted) -> dict[str, Any]:
         "r2": line.r2,
         "p of slope": f.calibration.p_slope,
         "intercept differs from zero": not f.calibration.intercept_is_zero,
-    }
+    } | _beside(f)
+
+
+def _beside(f: Fitted) -> dict[str, Any]:
+    """The robust slope and the comparison of models, for who wants to look."""
+    c = f.calibration
+    out: dict[str, Any] = {}
+    if c.robust is not None:
+        out["robust slope / uA/(mmol/L)"] = c.robust.slope * 1e6 * f.direction
+    if c.models is not None:
+        out["best model by AICc"] = c.models.best
+        out["AICc above the best"] = {
+            m.name: round(c.models.delta(m.name), 2) for m in c.models.candidates if math.isfinite(m.aicc)
+        }
+    return out
+
+
+def _alternatives(bench: Bench, f: Fitted, settings: dict[str, Any], about: dict[str, Any]) -> list[Finding]:
+    """The site-limited curve where the response levels off, and the line with errors in x where they matter."""
+    c = f.calibration
+    out: list[Finding] = []
+    if c.saturation is not None:
+        s = c.saturation
+        curve = {
+            "records": f.kind,
+            "points": s.curve.n,
+            "residual standard deviation / uA": s.curve.residual_sd * 1e6,
+        }
+        out += [
+            bench.finding(
+                "initial_sensitivity",
+                s.sensitivity.times(f.direction),
+                method="saturation",
+                settings=curve,
+                **about,
+            ),
+            bench.finding("saturation_current", s.maximum, method="saturation", settings=curve, **about),
+            bench.finding("half_saturation", s.half, method="saturation", settings=curve, **about),
+        ]
+        shown = {
+            "interval low": s.detection_interval.low * 1e3,
+            "interval high": s.detection_interval.high * 1e3,
+            "level": c.level,
+        }
+        told = {**about, "condition": ", ".join(p for p in (f.condition, "site-limited curve") if p)}
+        out.append(
+            bench.finding("detection_limit", s.detection, method="saturation", settings=curve | shown, **told)
+        )
+    if c.unsure is not None:
+        u = {
+            "largest share of x in a point's variance": c.unsure.share,
+            "reduced chi-square": c.unsure.reduced,
+        }
+        note = (
+            "the levels are uncertain enough to matter: they add more than a tenth to the scatter's variance"
+        )
+        out.append(
+            bench.finding(
+                "sensitivity_errors_in_x",
+                c.unsure.slope.times(f.direction),
+                method="errors in x",
+                settings=settings | u,
+                notes=(note,),
+                **about,
+            )
+        )
+    return out
 
 
 def _residual(f: Fitted) -> Measured:

@@ -108,6 +108,7 @@ def _fit(
             weights=settings.weights,
             blanks=blanks,
             low_replicates=low,
+            u_x=np.array([p.u_level for p in kept]),
             level=bench.confidence,
             whole=settings.span == "all levels",
         )

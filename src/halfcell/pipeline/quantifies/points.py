@@ -26,6 +26,8 @@ class Point:
     current: Measured
     run: Run
     series: str = ""
+    volume: float = 1.0
+    """Volume of solution over that before the first addition."""
     rejected: str = ""
     """The reason, where a person rejected it."""
 
@@ -47,6 +49,9 @@ def rejection(bench: Bench, point: Point) -> str:
     for decision in bench.study.decisions(point.run.file, "reject point"):
         if decision.kind != "reject point" or decision.electrode != point.electrode:
             continue
-        if abs(decision.concentration - point.level) <= 1e-3 * max(abs(point.level), abs(decision.concentration)) + 1e-12:
+        if (
+            abs(decision.concentration - point.level)
+            <= 1e-3 * max(abs(point.level), abs(decision.concentration)) + 1e-12
+        ):
             return decision.why
     return ""

@@ -101,8 +101,8 @@ def _levels(
     skipped: tuple[int, ...],
     settings: AmperometrySettings,
     out: Gathered,
-) -> tuple[FloatArray, FloatArray] | None:
-    """Level and its standard uncertainty after each addition of the trace; None where it cannot be known."""
+) -> tuple[FloatArray, FloatArray, FloatArray] | None:
+    """Level, its standard uncertainty and the volume over the first one after each addition of the trace; None where it cannot be known."""
     k = trace.times.size
     if log is None:
         what = f"{k} steps were found, but without an addition log their levels are not known."
@@ -145,7 +145,7 @@ def _levels(
         u_stock_relative=settings.stock_uncertainty,
     )
     index = np.concatenate([[0], np.cumsum(made)])
-    return found.concentration[index], found.u[index]
+    return found.concentration[index], found.u[index], found.volume[index] / settings.start_volume
 
 
 def _not_made(trace: AdditionTrace, log: Log, start_volume: float) -> tuple[int, ...]:
@@ -194,8 +194,10 @@ def _tell(run: Run, trace: AdditionTrace, skipped: tuple[int, ...], out: Gathere
         )
 
 
-def _points(run: Run, trace: AdditionTrace, levels: tuple[FloatArray, FloatArray], out: Gathered) -> None:
-    level, u = levels
+def _points(
+    run: Run, trace: AdditionTrace, levels: tuple[FloatArray, FloatArray, FloatArray], out: Gathered
+) -> None:
+    level, u, volume = levels
     for k, plateau in enumerate(trace.plateaus):
         if k > 0 and level[k] == level[k - 1]:
             continue
@@ -209,6 +211,7 @@ def _points(run: Run, trace: AdditionTrace, levels: tuple[FloatArray, FloatArray
                 current=plateau.current,
                 run=run,
                 series=run.file,
+                volume=float(volume[k]),
             )
         )
 

@@ -174,12 +174,28 @@ def test_real_exports(shared_data: Path, tmp_path: Path) -> None:
         },
         "ferrocene_cycles": {"ferrocene.csv": ("cyclic voltammogram", "")},
         "oxide_library": {"LSV_Co.txt": ("linear sweep", "")},
+        "surface_scan_rates": {"CV_total.csv": ("cyclic voltammogram", "")},
     }
+    summaries = {"oxide_library": "Tafel_slopes.txt", "surface_scan_rates": "reported_peak_summary.csv"}
     for name, files in expected.items():
         made = intake(shared_data / name, tmp_path / name)
         rows = rows_of(tmp_path / name)
         assert taken(made)["SOURCE.md"] == "notes/SOURCE.md"
+        if name in summaries:
+            assert taken(made)[summaries[name]] == f"notes/{summaries[name]}"
         for file, (technique, rate) in files.items():
             row = rows[f"data/{file}"]
             assert row["technique"] == technique, (file, row)
             assert row["scan_rate"] == rate, (file, row)
+
+
+def test_electrolytes_in_the_names_make_solutions(shared_data: Path, tmp_path: Path) -> None:
+    intake(shared_data / "metal_films", tmp_path / "study")
+    rows = rows_of(tmp_path / "study")
+    assert rows["data/pt111_0p1M_HClO4.csv"]["solution"] == "0.1 mol/L HClO4"
+    assert rows["data/pt111_0p1M_HClO4.csv"]["concentration"] == ""
+    assert rows["data/au111_film_KI.csv"]["solution"] == "KI"
+    assert rows["data/au111_film_KI.csv"]["electrode"] == rows["data/au111_film_KCl.csv"]["electrode"]
+    assert not [
+        p for p in check(tmp_path / "study") if "solution" in p.place and "still to be filled" not in p.what
+    ]

@@ -58,6 +58,22 @@ def test_parts_of_names(
     assert parts.blank is blank
 
 
+@pytest.mark.parametrize(
+    ("name", "electrode", "concentration", "medium"),
+    [
+        ("pt111_0p1M_HClO4.csv", "pt111", "", "0.1 mol/L HClO4"),
+        ("au111_film_KCl.csv", "au111_film", "", "KCl"),
+        ("Ni1_0.1M NaOH_2mM_50mVs.csv", "Ni1", "2 mmol/L", "0.1 mol/L NaOH"),
+        ("Ni1_2mM_0.1M-NaOH.csv", "Ni1", "2 mmol/L", "0.1 mol/L NaOH"),
+    ],
+)
+def test_the_supporting_electrolyte_is_not_the_analyte(
+    name: str, electrode: str, concentration: str, medium: str
+) -> None:
+    parts = name_parts(name)
+    assert (parts.electrode, parts.concentration, parts.medium) == (electrode, concentration, medium)
+
+
 def test_a_lead_that_all_share_is_no_part_of_the_name() -> None:
     assert shared_lead_removed(["exp5_Ni1", "exp5_Cu1"]) == {"exp5_Ni1": "Ni1", "exp5_Cu1": "Cu1"}
     assert shared_lead_removed(["Ni-1", "Ni-2"]) == {"Ni-1": "Ni-1", "Ni-2": "Ni-2"}

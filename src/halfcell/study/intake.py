@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 _IMAGES = {".png", ".tif", ".tiff", ".jpg", ".jpeg"}
 _TEXTS = {".csv", ".txt", ".dat", ".tsv", ".asc", ".prn", ".xy", ".data", ""}
+_LEAST_ROWS = 10
+"""A table of fewer rows that cannot be read is no record."""
 _OWN = {"study.toml", "runs.csv", "adjustments.toml", "intake.csv"}
 
 
@@ -185,11 +187,20 @@ def _recording(copy: Path, common: dict[str, object]) -> Taken:
         recording = read(copy, name=str(common["file"]))
     except HalfcellError as error:
         shown = preview(copy, name=str(common["file"]))
-        if not shown.columns:
-            return Taken(kind="other", problem=str(error), preview=shown, **common)  # type: ignore[arg-type]
+        if len(shown.rows) < _LEAST_ROWS:
+            return _put_aside(copy, common, str(error))
         return Taken(kind="recording", problem=shown.problem or str(error), preview=shown, **common)  # type: ignore[arg-type]
     heads = " ".join(f"{heading} {unit}" for _, heading, unit in recording.columns)
     return Taken(kind="recording", shape=shape_of(recording), header=f"{recording.header}\n{heads}", **common)  # type: ignore[arg-type]
+
+
+def _put_aside(copy: Path, common: dict[str, object], problem: str) -> Taken:
+    """A text or a table of a few rows is no record: it goes to notes/."""
+    file = "notes/" + str(common["file"]).partition("/")[2]
+    target = copy.parents[len(Path(file).parts) - 1] / file
+    target.parent.mkdir(parents=True, exist_ok=True)
+    copy.rename(target)
+    return Taken(kind="other", problem=problem, **(common | {"file": file}))  # type: ignore[arg-type]
 
 
 def _sha256(path: Path) -> str:

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 _SWEEPS = {"cyclic voltammogram", "linear sweep", "differential pulse", "square wave"}
 _HELD = {"potential step", "additions"}
+AIR_WORDS = {"air": "-air", "removed": "-deaerated", "": ""}
+"""What the name of a solution ends with, by what file names tell of air."""
 _AGREE = 0.03
 """A scan rate from the data that agrees this well with the name's is the name's."""
 
@@ -27,6 +29,7 @@ class GuessedRow:
 
     cells: dict[str, str]
     air: str = ""
+    medium: str = ""
     guessed: dict[str, str] = field(default_factory=dict)
     """Column to what it was guessed from."""
 
@@ -58,7 +61,7 @@ def guess_rows(taken: Sequence[Taken]) -> tuple[GuessedRow, ...]:
 
 def _row(taken: Taken, electrodes: dict[str, str], logs: Sequence[Taken]) -> GuessedRow:
     parts, shape = taken.parts, taken.shape
-    row = GuessedRow({"file": taken.file}, air=parts.air)
+    row = GuessedRow({"file": taken.file}, air=parts.air, medium=parts.medium)
     row.guess("electrode", electrodes.get(parts.electrode, parts.electrode), "the name")
     row.cells.setdefault("electrode", BLANK)
     if taken.kind == "micrograph":
@@ -141,12 +144,12 @@ def _log_for(taken: Taken, logs: Sequence[Taken]) -> str:
 
 
 def _solutions(rows: Sequence[GuessedRow]) -> None:
-    """A solution by whether the names speak of air; without any such word there is one."""
+    """A solution by what the names tell of the electrolyte and of air; without any such word there is one."""
     for row in rows:
         if row.cells["technique"] in {"micrograph", "deposition"}:
             continue
-        names = {"air": "electrolyte-air", "removed": "electrolyte-deaerated", "": "electrolyte"}
-        row.guess("solution", names[row.air], "the name" if row.air else "nothing: one solution is assumed")
+        told = "the name" if row.air or row.medium else "nothing: one solution is assumed"
+        row.guess("solution", (row.medium or "electrolyte") + AIR_WORDS[row.air], told)
 
 
 def _counted(name: str) -> tuple[tuple[int, object], ...]:

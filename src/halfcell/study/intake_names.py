@@ -16,6 +16,7 @@ _SCAN_RATE = re.compile(
     rf"(?<![A-Za-z0-9.]){_NUMBER}[\s_-]?(m?V)(?:[\s_-]?(?:per|p)?[\s_-]?s|s)(?:[\s_-]?1)?(?![A-Za-z0-9])",
     re.IGNORECASE,
 )
+_WORD = re.compile(r"[_\-\s]*([A-Za-z0-9]+)")
 _DATE = re.compile(r"(?<!\d)(?:20\d\d[-_.]?[01]\d[-_.]?[0-3]\d|[0-3]\d[-_.][01]\d[-_.]20\d\d)(?!\d)")
 
 _TECHNIQUES: Mapping[str, tuple[str, ...]] = {
@@ -33,6 +34,11 @@ _AIR = {"air", "aerated", "o2", "oxygen", "airsat", "saturated", "aerobic"}
 _NO_AIR = {"n2", "nitrogen", "ar", "argon", "deaerated", "degassed", "deoxygenated", "purged", "anaerobic"}
 _BLANK = {"blank", "bg", "background", "buffer", "electrolyte", "baseline", "blk", "blanc"}
 _LOG = {"log", "protocol", "notes", "notebook", "volumes"}
+_MEDIA = {
+    "h2so4", "hclo4", "hcl", "hno3", "h3po4", "kcl", "kbr", "ki", "kf", "koh", "kno3", "kclo4", "k2so4", "nacl", "naoh", "naf",
+    "naclo4", "nano3", "na2so4", "lioh", "liclo4", "csoh", "pbs", "tbapf6", "nahco3", "khco3",
+}  # fmt: skip
+"""Supporting electrolytes, as files are named by them."""
 _COUNTER = re.compile(
     r"^(?:rep|replicate|run|scan|cycle|field|img|image|r|n|no|nr|part|meas|sem|tem|mag)\d+$"
 )
@@ -50,6 +56,8 @@ class NameParts:
     """"air", "removed" or empty."""
     blank: bool = False
     log: bool = False
+    medium: str = ""
+    """The supporting electrolyte, with its concentration where the name holds it."""
     rest: tuple[str, ...] = ()
     """Parts that no meaning is known for."""
 
@@ -70,6 +78,7 @@ def name_parts(path: str) -> NameParts:
             air=own.air or above.air,
             blank=own.blank or (above.blank and not own.concentration),
             log=own.log,
+            medium=own.medium or above.medium,
             rest=own.rest,
         )
     return own
@@ -81,55 +90,68 @@ def _parts(stem: str) -> NameParts:
     if match := _SCAN_RATE.search(text):
         scan_rate = f"{_plain(match.group(1))} {'mV' if match.group(2).lower() == 'mv' else 'V'}/s"
         text = text[: match.start()] + "\0" + text[match.end() :]
+    medium = ""
+    for match in _CONCENTRATION.finditer(text):
+        if (follows := _WORD.match(text, match.end())) and follows.group(1).casefold() in _MEDIA:
+            medium = f"{_plain(match.group(1))} {_concentration_unit(match.group(2))} {follows.group(1)}"
+            text = text[: match.start()] + "\0" + text[follows.end() :]
+            break
     if match := _CONCENTRATION.search(text):
         concentration = f"{_plain(match.group(1))} {_concentration_unit(match.group(2))}"
         text = text[: match.start()] + "\0" + text[match.end() :]
-    pieces = _SPLIT.split(text)
-    technique, air, blank, log = "", "", False, False
+    told, runs = _told(_SPLIT.split(text))
+    electrode = next((run for run in runs if re.search(r"[A-Za-z]", run)), "")
+    return NameParts(
+        electrode=electrode,
+        technique=told.get("technique", ""),
+        concentration=concentration,
+        scan_rate=scan_rate,
+        air=told.get("air", ""),
+        blank="blank" in told or (concentration != "" and float(concentration.split()[0]) == 0),
+        log="log" in told,
+        medium=medium or told.get("medium", ""),
+        rest=tuple(run for run in runs if run != electrode),
+    )
+
+
+def _told(pieces: list[str]) -> tuple[dict[str, str], list[str]]:
+    """What the pieces (with the marks between them) tell, first word first; and runs of unknown pieces."""
+    told: dict[str, str] = {}
     runs: list[str] = []
     open_run = False
     for i in range(0, len(pieces), 2):
         piece = pieces[i]
-        word = (
-            piece.casefold().rstrip("0123456789")
-            if piece.casefold() not in _AIR | _NO_AIR
-            else piece.casefold()
-        )
-        known = True
-        if word in _WORDS and (piece.casefold() == word or _COUNTER.match(piece.casefold())):
-            technique = technique or _WORDS[word]
-        elif word in _AIR:
-            air = air or "air"
-        elif word in _NO_AIR:
-            air = air or "removed"
-        elif word in _BLANK:
-            blank = True
-        elif word in _LOG:
-            log = True
-        elif piece and piece != "\0" and not _COUNTER.match(piece.casefold()):
-            known = False
-        if known or not piece:
-            open_run = open_run and not piece
+        if not piece:
             continue
-        if open_run and runs:
+        meaning = _meaning(piece)
+        if meaning is not None:
+            told.setdefault(*meaning)
+            open_run = False
+        elif open_run:
             runs[-1] += pieces[i - 1] + piece
         else:
             runs.append(piece)
-        open_run = True
-    electrode = next((run for run in runs if re.search(r"[A-Za-z]", run)), "")
-    rest = tuple(run for run in runs if run != electrode)
-    if concentration and float(concentration.split()[0]) == 0:
-        blank = True
-    return NameParts(
-        electrode=electrode,
-        technique=technique,
-        concentration=concentration,
-        scan_rate=scan_rate,
-        air=air,
-        blank=blank,
-        log=log,
-        rest=rest,
-    )
+            open_run = True
+    return told, runs
+
+
+def _meaning(piece: str) -> tuple[str, str] | None:
+    """What one piece of a name is about and what it says; None for one that is not known."""
+    whole = piece.casefold()
+    word = whole if whole in _AIR | _NO_AIR else whole.rstrip("0123456789")
+    if word in _WORDS and (whole == word or _COUNTER.match(whole)):
+        return "technique", _WORDS[word]
+    for kind, words, says in (
+        ("air", _AIR, "air"),
+        ("air", _NO_AIR, "removed"),
+        ("blank", _BLANK, "yes"),
+        ("log", _LOG, "yes"),
+    ):
+        if word in words:
+            return kind, says
+    if whole in _MEDIA:
+        return "medium", piece
+    return ("counter", piece) if piece == "\0" or _COUNTER.match(whole) else None
 
 
 def _plain(number: str) -> str:

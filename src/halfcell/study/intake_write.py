@@ -128,22 +128,17 @@ Part = tuple[list[str], list[str]]
 def _solutions(rows: Sequence[GuessedRow]) -> Part:
     lines: list[str] = []
     questions: list[str] = []
-    names = sorted({row.cells["solution"] for row in rows if row.cells.get("solution")})
-    others = len(names) > 1
-    for name in names:
-        oxygen = {"electrolyte-air": "air", "electrolyte-deaerated": "removed"}.get(
-            name, "removed" if others and "electrolyte-air" in names else ""
-        )
-        told = (
-            "guessed from the names of the files"
-            if name != "electrolyte"
-            else "guessed: other files speak of air"
-        )
-        lines += [
-            "",
-            f"[solutions.{name}]",
-            f'description = "{BLANK}"  # such as "0.1 mol/L phosphate buffer"',
-        ]
+    found = {row.cells["solution"]: row for row in rows if row.cells.get("solution")}
+    aired = any(row.air == "air" for row in found.values())
+    for name in sorted(found):
+        row = found[name]
+        lines += ["", f"[solutions.{_key(name)}]"]
+        if row.medium:
+            lines.append(f"description = {_text(row.medium)}  # guessed from the names of the files")
+        else:
+            lines.append(f'description = "{BLANK}"  # such as "0.1 mol/L phosphate buffer"')
+        oxygen = row.air or ("removed" if aired else "")
+        told = "guessed from the names of the files" if row.air else "guessed: other files speak of air"
         lines.append(
             f'oxygen = "{oxygen}"  # {told}' if oxygen else '# oxygen = "removed"  # or "air": only you know'
         )
@@ -151,7 +146,7 @@ def _solutions(rows: Sequence[GuessedRow]) -> Part:
         questions.append(
             f"study.toml, solutions.{name}: what is it, was oxygen removed, and which pH has it?"
         )
-    if "electrolyte-air" in names:
+    if aired:
         lines += [
             "",
             "[confounders.oxygen]",
@@ -251,7 +246,7 @@ def _row_questions(taken: Sequence[Taken], rows: Sequence[GuessedRow]) -> list[s
         [t.file for t in taken if t.kind == "micrograph" and not math.isfinite(t.scale)],
     )
     asked += [
-        f"{t.file}: it is no export that can be read and was put aside; is it needed?"
+        f"{t.file}: it is no record that can be read and was put aside; is it needed?"
         for t in taken
         if t.kind == "other" and t.problem
     ]

@@ -137,6 +137,8 @@ def test_a_large_file_gives_the_same_as_its_parts(tmp_path: Path) -> None:
     np.testing.assert_allclose(recording.current, k % 997 * 1e-9, rtol=1e-12)
     np.testing.assert_allclose(recording.time, k * 0.001, rtol=1e-12)
     assert recording.sha256 == hashlib.sha256(path.read_bytes()).hexdigest()
+    assert recording.extra == {}
+    assert "3 further columns were not kept" in recording.assumed
 
 
 @pytest.mark.parametrize("mark", ["\n", "Cycle 2\n", "E/V,I/A\n"])

@@ -213,9 +213,18 @@ def _recording(
     return Recording(
         file=source.name, sha256=sha256, extra=further, per_area=per_area, reader="delimited text",
         columns=_used_columns(roles, heads), first_row=found.layout.first + 1,
-        assumed=(*roles.assumed, *_labels(roles, heads), *table.notes, *stacked.assumed),
+        assumed=(
+            *roles.assumed, *_labels(roles, heads), *table.notes, *stacked.assumed,
+            *_not_kept(found.layout, len(used) + len(further)),
+        ),
         header="\n".join(found.layout.above)[:_HEADER], **columns,
     )  # fmt: skip
+
+
+def _not_kept(layout: Layout, kept: int) -> tuple[str, ...]:
+    """That some further columns were not kept: the file is large, they are many, or there are several records."""
+    left = len(layout.numeric) - kept
+    return (f"{left} further columns were not kept",) if left > 0 else ()
 
 
 def _labels(roles: Roles, heads: Heads) -> tuple[str, ...]:

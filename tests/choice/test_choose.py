@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from choice.studies import finding, study, usual
+from choice.known_truth import finding, study, usual
 from halfcell.choice.choose import choose
 from halfcell.choice.criteria import Criteria, Must, Want
 from halfcell.errors import MethodError
@@ -189,7 +189,7 @@ def test_group_level_findings_serve_as_criteria() -> None:
 
 def test_controls_are_no_candidates() -> None:
     choice = choose(study(CLEAR, roles={"Ru": "control"}), usual())
-    assert choice.candidates == ("Ni", "Cu")
+    assert choice.candidates == ("Cu", "Ni")
     with pytest.raises(MethodError, match="No electrode is a candidate"):
         choose(study(CLEAR, roles=dict.fromkeys(CLEAR, "bare")), usual())
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from published import PLANTS
 
 from halfcell.statistics.games_howell import games_howell
+from published import PLANTS
 
 
 @pytest.mark.reference(

@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 import scipy
-from published import HANDBOOK, PLANTS
 
 from halfcell.errors import MethodError
 from halfcell.statistics.groups_anova import one_way
+from published import HANDBOOK, PLANTS
 
 FOLDER = Path(scipy.__file__).parent / "stats" / "tests" / "data" / "nist_anova"
 # Digits that float64 input leaves: NIST's sets of higher difficulty hold 7 and 13 constant leading digits.

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from published import PLANTS
 from scipy import stats
 
 from halfcell.errors import MethodError
 from halfcell.statistics.normality import normality
 from halfcell.statistics.ranks import kruskal_wallis, rank_pairs, smallest_p
 from halfcell.statistics.spread import equal_spread
+from published import PLANTS
 
 
 @pytest.mark.reference("Brown–Forsythe and Levene", "scipy.stats.levene", "recomputed")

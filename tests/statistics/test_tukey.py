@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 import pytest
-from published import HANDBOOK, PLANTS
 from scipy import stats
 
 from halfcell.statistics.tukey import range_quantile, range_sf, tukey
+from published import HANDBOOK, PLANTS
 
 TABLE = {
     5: (3.635, 4.602, 5.218, 5.673, 6.033, 6.330, 6.582, 6.801, 6.995),

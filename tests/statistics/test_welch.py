@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from published import PLANTS, SLEEP
 from scipy import stats
 
 from halfcell.errors import MethodError
 from halfcell.statistics.welch import welch_anova, welch_t
+from published import PLANTS, SLEEP
 
 
 @pytest.mark.reference("Welch's t of the sleep data", "R t.test, data set sleep", "recomputed")

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from scipy import special
 
-from halfcell.statistics.welch_size import corrected_p, family_alpha, family_p, true_rates
+from halfcell.statistics.welch_pairs import welch_pairs, welch_steps
+from halfcell.statistics.welch_size import corrected_p, every_pair, family_alpha, family_p, true_rates
 
 
 def _nominal(n: tuple[int, ...], sd: tuple[float, ...], count: int, seed: int) -> np.ndarray:
@@ -71,4 +72,15 @@ def test_family_wise_error_is_held(n: tuple[int, ...], sd: tuple[float, ...]) ->
 
 def test_more_pairs_cost_more_and_a_reference_costs_less() -> None:
     n = (4, 4, 4, 4)
-    assert family_alpha(0.05, n[:2]) > family_alpha(0.05, n, 0) > family_alpha(0.05, n)
+    assert family_alpha(0.05, n[:2]) > family_alpha(0.05, n, every_pair(4, 0)) > family_alpha(0.05, n)
+
+
+def test_steps_claim_at_least_what_intervals_claim() -> None:
+    rng = np.random.default_rng(12)
+    more = 0
+    for _ in range(12):
+        groups = [rng.normal(m, 1, 4) for m in (0, 3, 6)]
+        plain, steps = welch_pairs(groups), welch_steps(groups)
+        assert plain.claims() <= steps.claims()
+        more += plain.claims() != steps.claims()
+    assert more > 0

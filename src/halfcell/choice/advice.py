@@ -90,7 +90,7 @@ def _weighs(
     def spread(exact: int | None) -> float:
         rows = [
             [
-                replace(e, mean=replace(e.mean, u=0.0)) if i == exact and e.n != 1 else e
+                replace(e, mean=replace(e.mean, u=0.0, df=math.inf)) if i == exact and e.n != 1 else e
                 for i, e in enumerate(row)
             ]
             for row in pair

@@ -1,7 +1,7 @@
 """Joint random draws of the candidates' true means.
 
-Each mean is drawn from Student's t about its estimate: a normal deviate over the root of a chi
-square of the mean's own degrees of freedom. Findings of one electrode are kept together by the
+Each mean is drawn from Student's t about its estimate, with the scatter steadied as in ``scatter``: a
+normal deviate over the root of a chi square of the mean's degrees of freedom. Findings of one electrode are kept together by the
 correlation of the normal deviates, which is pooled over candidates and drawn towards zero, since
 three electrodes a candidate cannot give it by themselves.
 """
@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from halfcell.choice.estimates import Column, Estimate
-from halfcell.results import Measured, read_only
+from halfcell.choice.scatter import steadied
+from halfcell.results import read_only
 
 if TYPE_CHECKING:
     from halfcell.results import FloatArray
@@ -48,15 +49,9 @@ def draw(table: Sequence[Sequence[Estimate]], count: int, seed: int) -> Draws:
     means = np.empty_like(z)
     borrowed, blind = [], []
     for c in range(len(columns)):
-        lent = _pooled_scatter([row[c] for row in table])
-        for r, row in enumerate(table):
-            mean = row[c].mean
-            if row[c].n == 1 and lent is not None:
-                mean = Measured(
-                    value=mean.value,
-                    u=max(lent[0] * abs(mean.value), mean.u if math.isfinite(mean.u) else 0.0),
-                    df=lent[1],
-                )
+        steady = steadied([row[c] for row in table])
+        for r, (row, mean) in enumerate(zip(table, steady, strict=True)):
+            if row[c].n == 1 and math.isfinite(mean.u):
                 borrowed.append(f"{candidates[r]}: {columns[c].finding}")
             if not math.isfinite(mean.u):
                 blind.append(f"{candidates[r]}: {columns[c].finding}")
@@ -72,15 +67,6 @@ def draw(table: Sequence[Sequence[Estimate]], count: int, seed: int) -> Draws:
         borrowed=tuple(borrowed),
         blind=tuple(blind),
     )
-
-
-def _pooled_scatter(estimates: Sequence[Estimate]) -> tuple[float, float] | None:
-    """Relative scatter between electrodes of the other candidates, and its degrees of freedom."""
-    known = [e for e in estimates if e.n > 1 and math.isfinite(e.s) and e.mean.value != 0]
-    if not known:
-        return None
-    df = sum(e.n - 1 for e in known)
-    return math.sqrt(sum((e.n - 1) * (e.s / e.mean.value) ** 2 for e in known) / df), float(df)
 
 
 def pooled_correlation(table: Sequence[Sequence[Estimate]]) -> FloatArray:

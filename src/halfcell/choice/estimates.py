@@ -52,11 +52,11 @@ class Estimate:
 
 
 def candidates_of(findings: Findings, by: str) -> tuple[str, ...]:
-    """The groups that may be chosen, in the order in which their electrodes are listed."""
+    """The groups that may be chosen, in the order of their names (a file's order changes no result)."""
     names = [a.get(by, "") for a in findings.attributes.values() if a.get("role", "candidate") == "candidate"]
     if not findings.attributes:
         names = [f.group for f in findings if f.electrode]
-    return tuple(dict.fromkeys(n for n in names if n))
+    return tuple(sorted({n for n in names if n}, key=lambda n: (n.casefold(), n)))
 
 
 def conditions_for(findings: Findings, name: str, condition: str | None) -> tuple[str, ...]:

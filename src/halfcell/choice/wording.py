@@ -34,7 +34,7 @@ class Writer:
     def claim(self, kind: str, text: str, *about: str) -> Claim:
         """A claim with the numbers written since the last one."""
         found, self.used = tuple(dict.fromkeys(self.used)), []
-        return Claim(kind=kind, text=text, about=about, findings=found)
+        return Claim(kind=kind, text=opened(text), about=about, findings=found)
 
     def value(self, measured: Measured, unit: str, name: str, group: str = "", condition: str = "") -> str:
         """ "12.3 ± 0.4 µA"."""
@@ -70,6 +70,12 @@ def chance(p: float) -> str:
     if p < 0.005:
         return "below 1 %"
     return f"{100 * p:.0f} %"
+
+
+def opened(text: str) -> str:
+    """A sentence that begins with a capital, where its first word is a plain one ("nickel")."""
+    first = text.split(" ", 1)[0]
+    return text[0].upper() + text[1:] if first.isalpha() and first.islower() else text
 
 
 def listed(names: Sequence[str], last: str = "and") -> str:

@@ -13,7 +13,7 @@ from halfcell.statistics.groups_anova import one_way
 from halfcell.statistics.ranks import kruskal_wallis, rank_pairs, smallest_p
 from halfcell.statistics.tukey import tukey
 from halfcell.statistics.welch import welch_anova
-from halfcell.statistics.welch_pairs import welch_holm
+from halfcell.statistics.welch_pairs import welch_steps
 
 if TYPE_CHECKING:
     from halfcell.results import FloatArray
@@ -24,7 +24,7 @@ def alternatives(
 ) -> tuple[Alternative, ...]:
     """Each method with the pairs it adds to ``claims`` or takes from them."""
     tried = (
-        (welch_holm, None, ""),
+        (welch_steps, None, "it gives no intervals"),
         (
             games_howell,
             welch_anova,

@@ -21,7 +21,7 @@ from halfcell.statistics.power import Design, groups_needed, smallest_difference
 from halfcell.statistics.spread import SpreadTest, equal_spread
 from halfcell.statistics.welch import WelchAnova, welch_anova
 from halfcell.statistics.welch_pairs import welch_pairs
-from halfcell.statistics.welch_size import family_alpha
+from halfcell.statistics.welch_size import every_pair, family_alpha
 
 if TYPE_CHECKING:
     from halfcell.finding import Findings
@@ -101,7 +101,7 @@ def compare_samples(
     marks = letters([float(v.mean()) for v in values], claims) if place is None else ("",) * len(names)
     others = alternatives(values, names, claims, level) if place is None else ()
     numbers = tuple(len(v) for v in values)
-    alpha = family_alpha(1 - level, numbers, place)
+    alpha = family_alpha(1 - level, numbers, every_pair(len(numbers), place))
     groups = tuple(_group(g, level, mark) for g, mark in zip(tested, marks, strict=True))
     return Comparison(
         **base,

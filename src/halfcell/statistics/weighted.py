@@ -50,7 +50,11 @@ def weights_for(x: ArrayLike, y: ArrayLike, scheme: str) -> Weights:
             raise MethodError(f"Weights {scheme} need levels above zero.")
         power = 1 if scheme == "1/x" else 2
         raw = 1 / np.maximum(a, positive.min()) ** power
-        return Weights(values=read_only(raw / raw.mean()), at_zero=float(1 / positive.min() ** power / raw.mean()), scheme=scheme)
+        return Weights(
+            values=read_only(raw / raw.mean()),
+            at_zero=float(1 / positive.min() ** power / raw.mean()),
+            scheme=scheme,
+        )
     if scheme != "replicates":
         raise MethodError(f"{scheme!r} is no weighting; choose one of {', '.join(SCHEMES)}.")
     constant, relative = variance_function(a, y)
@@ -78,7 +82,9 @@ def variance_function(x: ArrayLike, y: ArrayLike) -> FloatArray:
     df = counts - 1
     use = df > 0
     if int(use.sum()) < 3 or int(df.sum()) < 6:
-        raise MethodError(f"A variance function needs replicates at three levels with six degrees of freedom in all; there are {int(use.sum())} levels and {int(df.sum())}.")
+        raise MethodError(
+            f"A variance function needs replicates at three levels with six degrees of freedom in all; there are {int(use.sum())} levels and {int(df.sum())}."
+        )
     level, square, free = levels[use], squares[use], df[use]
     pooled = float(np.sqrt(square.sum() / free.sum()))
     if pooled == 0:
@@ -90,6 +96,11 @@ def variance_function(x: ArrayLike, y: ArrayLike) -> FloatArray:
         return float(np.sum(free * np.log(variance) + square / pooled**2 / variance))
 
     starts = [(np.log(pooled * f), np.log(pooled / top * g)) for f in (0.1, 1.0) for g in (0.05, 1.0)]
-    bounds = [(np.log(pooled * 1e-4), np.log(pooled * 1e2)), (np.log(pooled / top * 1e-6), np.log(pooled / top * 1e2))]
-    best = min((minimize(loss, s, bounds=bounds, method="L-BFGS-B") for s in starts), key=lambda r: float(r.fun))
+    bounds = [
+        (np.log(pooled * 1e-4), np.log(pooled * 1e2)),
+        (np.log(pooled / top * 1e-6), np.log(pooled / top * 1e2)),
+    ]
+    best = min(
+        (minimize(loss, s, bounds=bounds, method="L-BFGS-B") for s in starts), key=lambda r: float(r.fun)
+    )
     return read_only(np.exp(best.x))

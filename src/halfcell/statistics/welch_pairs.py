@@ -11,10 +11,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from halfcell.statistics.families import Pair, Pairwise, family, holm_pairs
+from halfcell.statistics.families import Pair, Pairwise, family
 from halfcell.statistics.groups import as_groups
 from halfcell.statistics.welch import welch_t
-from halfcell.statistics.welch_size import family_alpha, family_p
+from halfcell.statistics.welch_size import every_pair, family_alpha, family_p
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -31,7 +31,8 @@ def welch_pairs(
     """
     x = as_groups(groups, few=2)
     numbers = tuple(len(g) for g in x)
-    alpha = family_alpha(1 - level, numbers, reference)
+    pairs = every_pair(len(x), reference)
+    alpha = family_alpha(1 - level, numbers, pairs)
 
     def one(i: int, j: int) -> Pair:
         test = welch_t(x[i], x[j])
@@ -40,7 +41,7 @@ def welch_pairs(
             first=i,
             second=j,
             difference=test.difference,
-            p=family_p(test.p, numbers, reference),
+            p=family_p(test.p, numbers, pairs),
             low=interval.low,
             high=interval.high,
             different=not interval.low <= 0 <= interval.high,
@@ -49,17 +50,33 @@ def welch_pairs(
     return family(len(x), NAME, level, one, reference)
 
 
-def welch_holm(groups: Sequence[ArrayLike], level: float = 0.95) -> Pairwise:
-    """The same tests with Holm's steps instead of Bonferroni: more claims, no intervals."""
+def welch_steps(groups: Sequence[ArrayLike], level: float = 0.95) -> Pairwise:
+    """The same tests in Holm's steps: the smallest p is judged among all pairs, the next among the rest.
+
+    The level of each step is held as in ``welch_pairs``, so the family-wise error is too. More pairs may
+    be told apart; there are no intervals.
+    """
     x = as_groups(groups, few=2)
+    numbers = tuple(len(g) for g in x)
+    tests = {pair: welch_t(x[pair[0]], x[pair[1]]) for pair in every_pair(len(x))}
+    order = sorted(tests, key=lambda pair: tests[pair].p)
+    adjusted, so_far = {}, 0.0
+    for step, pair in enumerate(order):
+        left = tuple(sorted(order[step:]))
+        so_far = max(so_far, family_p(tests[pair].p, numbers, left))
+        adjusted[pair] = so_far
+    nan = float("nan")
 
     def one(i: int, j: int) -> Pair:
-        test = welch_t(x[i], x[j])
-        nan = float("nan")
+        p = adjusted[i, j]
         return Pair(
-            first=i, second=j, difference=test.difference, p=test.p_held, low=nan, high=nan, different=False
+            first=i,
+            second=j,
+            difference=tests[i, j].difference,
+            p=p,
+            low=nan,
+            high=nan,
+            different=p <= 1 - level,
         )
 
-    return holm_pairs(
-        family(len(x), "", level, one).pairs, level, "Welch's t for every pair, size held, Holm"
-    )
+    return family(len(x), "Welch's t for every pair in Holm's steps, family-wise error held", level, one)

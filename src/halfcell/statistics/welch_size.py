@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
     from halfcell.results import FloatArray
 
+Pairs = tuple[tuple[int, int], ...]
+
 _NODES = 96
 _REACH = 24
 _STEP = 0.5
@@ -70,23 +72,26 @@ def corrected_p(p: float, n1: int, n2: int) -> float:
 
 
 @functools.lru_cache(maxsize=8192)
-def family_p(p: float, numbers: tuple[int, ...], reference: int | None = None) -> float:
+def family_p(p: float, numbers: tuple[int, ...], pairs: Pairs | None = None) -> float:
     """Largest chance, over all variances, that any pair of groups has a nominal p at most ``p``.
 
-    ``numbers`` holds the number of values of each group (2 or more); with ``reference`` only the
-    pairs with that group count. An upper bound by Bonferroni's inequality; exact for two groups.
+    ``numbers`` holds the number of values of each group (2 or more); ``pairs`` those that count (all
+    by default). An upper bound by Bonferroni's inequality; exact for two groups.
     """
     k = len(numbers)
     if not 0 < p < 1:
         return p
-    pairs = _pairs(k, reference)
+    pairs = every_pair(k) if pairs is None else pairs
     rates = {pair: true_rates(p, numbers[pair[0]], numbers[pair[1]]) for pair in pairs}
     best = max(_ascend(rates, k, start) for start in _starts(k))
     return float(min(1.0, max(best, p * len(pairs))))
 
 
-def _pairs(k: int, reference: int | None) -> list[tuple[int, int]]:
-    return [(i, j) for i in range(k) for j in range(i + 1, k) if reference is None or reference in (i, j)]
+def every_pair(k: int, reference: int | None = None) -> Pairs:
+    """Positions of all pairs of ``k`` groups, or of those with ``reference`` only."""
+    return tuple(
+        (i, j) for i in range(k) for j in range(i + 1, k) if reference is None or reference in (i, j)
+    )
 
 
 def _starts(k: int) -> list[list[int]]:
@@ -125,14 +130,14 @@ def _at(rates: FloatArray, steps: NDArray[np.int_]) -> FloatArray:
 
 
 @functools.lru_cache(maxsize=1024)
-def family_alpha(alpha: float, numbers: tuple[int, ...], reference: int | None = None) -> float:
+def family_alpha(alpha: float, numbers: tuple[int, ...], pairs: Pairs | None = None) -> float:
     """The nominal level of each pair for which ``family_p`` is ``alpha``."""
     from scipy import optimize
 
-    high = math.log(alpha / len(_pairs(len(numbers), reference)))
+    high = math.log(alpha / len(every_pair(len(numbers)) if pairs is None else pairs))
 
     def off(log_p: float) -> float:
-        return math.log(family_p(math.exp(log_p), numbers, reference)) - math.log(alpha)
+        return math.log(family_p(math.exp(log_p), numbers, pairs)) - math.log(alpha)
 
     if off(high) <= 1e-9:
         return math.exp(high)

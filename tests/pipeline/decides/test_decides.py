@@ -170,7 +170,7 @@ def test_equivalence_within_the_stated_margin(analysis: Analysis) -> None:
 
 def test_a_person_compares_by_something_else(bench: Bench, findings: Findings) -> None:
     (c,) = compared(bench.study, findings, "peak_current", by="role", roles=("candidate", "bare"))
-    assert [g.name for g in c.groups] == ["candidate", "bare"]
+    assert [g.name for g in c.groups] == ["bare", "candidate"]
     assert c.pairs[0].different
     with pytest.raises(HalfcellError, match="No electrode has an attribute 'colour'"):
         compared(bench.study, findings, "peak_current", by="colour")
@@ -200,7 +200,7 @@ def test_report_parts(analysis: Analysis) -> None:
     assert [s.title for s in chooses.sections][:3] == ["Verdict", "Ranking", "Musts"]
     assert len(compares.sections) == 1 + len(analysis.comparisons)
     text = " ".join(getattr(b, "text", "") for s in chooses.sections for b in s.blocks)
-    assert "copper is eliminated" in text
+    assert "Copper is eliminated" in text
     assert not re.search(r"\bnan\b|\binf\b", text)
 
 

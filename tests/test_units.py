@@ -48,6 +48,45 @@ def test_factors_are_those_of_the_definitions(unit: str, to: str, expected: floa
     assert factor(unit, to) == pytest.approx(expected, rel=1e-12)
 
 
+UNITS = [
+    "V", "mV", "uV", "A", "nA", "kA", "uA/cm^2", "mA cm^-2", "A/m^2", "V/s", "mV/s", "s", "min", "h", "ms", "mol/L", "umol/L", "mmol/m^3", "mol/m^3",
+    "M", "mM", "nM", "m", "nm", "cm", "dm^3", "L", "mL", "uL", "cm^2", "um^2", "1/um^2", "F", "uF/cm^2", "C", "mC", "uC/cm^2", "ohm", "kohm", "Mohm",
+    "K", "Hz", "1/s", "percent", "1", "g/mol", "kg/mol", "g/cm^3", "ug", "kg", "uA/(mmol/L)/cm^2", "A/(mol/m^3)/m^2", "A*s", "V*A*s", "uA/mM", "cm^2/s",
+    "A/V", "C/s", "l", "F*V", "1/(ohm*cm)", "mol", "g", "MHz",
+]  # fmt: skip
+
+
+@pytest.mark.reference(
+    "every pair of the units known by heart", "pint, a general library of units", "recomputed"
+)
+def test_units_known_by_heart_are_those_of_the_library() -> None:
+    from halfcell._common_units import size_of
+    from halfcell.units import _registry
+
+    registry = _registry()
+    pairs = 0
+    for one in UNITS:
+        assert size_of(one) is not None, one
+        for two in UNITS:
+            first, second = registry.Quantity(1.0, one), registry.Quantity(1.0, two)
+            if first.is_compatible_with(second):
+                pairs += 1
+                assert factor(one, two) == pytest.approx(first.to(second).magnitude, rel=1e-12), (one, two)
+            else:
+                with pytest.raises(UnitError):
+                    factor(one, two)
+    assert pairs > 2 * len(UNITS)
+
+
+@pytest.mark.parametrize(
+    "unit", ["degC", "cal", "mAh", "V/(s", "V//s", "eV", "cV", "inch", "m)", "", "V^x", "2 V", "*V"]
+)
+def test_the_rest_is_left_to_the_library(unit: str) -> None:
+    from halfcell._common_units import size_of
+
+    assert size_of(unit) is None
+
+
 def test_kinds() -> None:
     assert is_unit("mV", "V")
     assert not is_unit("mV", "A")

@@ -7,6 +7,8 @@ import math
 import re
 from typing import Any
 
+from halfcell._common_units import size_of
+from halfcell.constants import ZERO_CELSIUS
 from halfcell.errors import UnitError
 
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$", re.DOTALL)
@@ -39,6 +41,11 @@ def factor(unit: str, to: str) -> float:
     Raises UnitError for an unknown unit, for two units of different kinds and for
     temperatures with an offset (use ``parse``).
     """
+    first, second = size_of(_clean(unit) or "1"), size_of(_clean(to) or "1")
+    if first is not None and second is not None:
+        if first.dimensions != second.dimensions:
+            raise UnitError(f"{unit!r} is not a unit that can be turned into {to!r} (they are of different kinds).")
+        return first.mantissa / second.mantissa * float(f"1e{first.power - second.power}")
     registry = _registry()
     try:
         return float(registry.Quantity(1.0, _clean(unit) or "1").to(_clean(to) or "1").magnitude)
@@ -80,6 +87,8 @@ def parse(text: object, to: str, *, example: str) -> float:
     if not math.isfinite(number):
         raise UnitError(f"{text!r} is not a finite number; write it such as {example!r}.")
     if to == "K":
+        if _clean(unit) in {"K", "degC"}:
+            return number + (ZERO_CELSIUS if _clean(unit) == "degC" else 0.0)
         registry = _registry()
         try:
             return float(registry.Quantity(number, _clean(unit)).to("K").magnitude)

@@ -354,3 +354,24 @@ def test_a_file_copied_under_two_names_is_noticed(study: Path) -> None:
     assert problem.severity == "warning"
     assert "row 4" in problem.place
     assert "data/ni1_blank.csv" in problem.what
+
+
+def test_micrographs_without_a_scale(study: Path) -> None:
+    import tifffile
+    from PIL import Image
+
+    pixels = np.zeros((30, 40), dtype=np.uint8)
+    (study / "images").mkdir()
+    Image.fromarray(pixels).save(study / "images" / "a.png")
+    Image.fromarray(pixels + 1).save(study / "images" / "b.png")
+    tifffile.imwrite(study / "images" / "c.tif", pixels, resolution=(1e7, 1e7), resolutionunit=3)
+    rows = "images/a.png,Ni-1,micrograph,,,,\nimages/b.png,Ni-1,micrograph,,,,2 nm\nimages/c.tif,Ni-1,micrograph,,,,\n"
+    head, *rest = (study / "runs.csv").read_text("utf-8").splitlines()
+    (study / "runs.csv").write_text(
+        "\n".join([head + ",scale", *(r + "," for r in rest), rows]), encoding="utf-8"
+    )
+    problem = only(check(study), "scale")
+    assert "row 5" in problem.place
+    assert problem.severity == "warning"
+    (study / "images" / "b.png").write_bytes(b"\x89PNG\r\n\x1a\n" + b"\0" * 40)
+    assert any(p.file == "images/b.png" and p.severity == "error" for p in check(study))

@@ -218,3 +218,55 @@ def test_several_images_in_one_file_are_told(tmp_path: Path) -> None:
     image = read_image(tmp_path / "stack.tif")
     np.testing.assert_allclose(image.pixels, EIGHT / 255, atol=1e-6)
     assert any("holds 2 images" in said for said in image.assumed)
+
+
+@pytest.mark.parametrize("bits", [8, 16])
+def test_white_as_zero_is_turned(bits: int, tmp_path: Path) -> None:
+    values, top = (EIGHT, 255) if bits == 8 else (SIXTEEN, 65535)
+    tifffile.imwrite(tmp_path / "white.tif", top - values, photometric="miniswhite")
+    np.testing.assert_allclose(read_image(tmp_path / "white.tif").pixels, values / top, atol=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("values", "expected", "says"),
+    [
+        (GREY.astype(np.float32), GREY, ""),
+        (EIGHT.astype(np.float32), EIGHT / 255, ""),
+        (SIXTEEN.astype(np.int32), SIXTEEN / 65535, ""),
+        ((GREY * 200 - 100).astype(np.float32), (GREY - GREY.min()) / np.ptp(GREY), "stretched"),
+        (np.full((20, 20), -7, dtype=np.float32), np.zeros((20, 20)), "stretched"),
+    ],
+    ids=["0 to 1", "0 to 255", "0 to 65535", "below zero", "all the same"],
+)
+def test_grey_values_of_32_bits(values: np.ndarray, expected: np.ndarray, says: str, tmp_path: Path) -> None:
+    tifffile.imwrite(tmp_path / "wide.tif", values)
+    image = read_image(tmp_path / "wide.tif")
+    np.testing.assert_allclose(image.pixels, expected, atol=2e-5)
+    assert any(says in said for said in ("", *image.assumed))
+
+
+def test_values_that_are_no_numbers_are_refused(tmp_path: Path) -> None:
+    values = GREY.astype(np.float32)
+    values[3, 3] = np.nan
+    tifffile.imwrite(tmp_path / "hole.tif", values)
+    with pytest.raises(ReadError, match=r"hole\.tif: .*no numbers"):
+        read_image(tmp_path / "hole.tif")
+
+
+def test_colours_of_16_bits_one_plane_after_the_other(tmp_path: Path) -> None:
+    planes = np.stack([SIXTEEN] * 3)
+    tifffile.imwrite(tmp_path / "planes.tif", planes, photometric="rgb", planarconfig="separate", resolution=(4e6, 4e6), resolutionunit="CENTIMETER")  # fmt: skip
+    image = read_image(tmp_path / "planes.tif")
+    np.testing.assert_allclose(image.pixels, SIXTEEN / 65535, atol=1e-5)
+    assert image.metres_per_pixel == pytest.approx(2.5e-9)
+
+
+def test_a_tiny_image_is_refused(tmp_path: Path) -> None:
+    Image.fromarray(EIGHT[:5, :5]).save(tmp_path / "tiny.png")
+    with pytest.raises(ReadError, match="too small"):
+        read_image(tmp_path / "tiny.png")
+
+
+def test_the_density_of_a_png_may_be_a_scale(tmp_path: Path) -> None:
+    Image.fromarray(EIGHT).save(tmp_path / "scaled.png", dpi=(254_000, 254_000))
+    assert read_image(tmp_path / "scaled.png").metres_per_pixel == pytest.approx(1e-7, rel=1e-3)

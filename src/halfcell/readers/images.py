@@ -161,7 +161,7 @@ def _from_colour(colour: NDArray[np.float32], assumed: list[str]) -> NDArray[np.
 def _numbers(values: NDArray[np.float32], assumed: list[str]) -> tuple[NDArray[np.float32], int]:
     """Grey values stored as whole or real numbers of 32 bits, brought to 0 to 1."""
     if not np.isfinite(values).all():
-        raise ReadError("the image holds values that are no numbers.")
+        raise ValueError("some values are no numbers")
     low, high = float(values.min()), float(values.max())
     if low >= 0 and high <= 1:
         return values.copy(), 32
@@ -169,7 +169,7 @@ def _numbers(values: NDArray[np.float32], assumed: list[str]) -> tuple[NDArray[n
         top = 255 if high <= 255 else 65535
         return values / np.float32(top), 8 if top == 255 else 16
     assumed.append(f"grey values run from {low:.4g} to {high:.4g}; they were stretched to 0 … 1")
-    return (values - np.float32(low)) / np.float32(high - low), 32
+    return (values - np.float32(low)) / np.float32((high - low) or 1.0), 32
 
 
 def _wide_tiff(

@@ -87,7 +87,7 @@ def test_response_classes_are_right(case: Case) -> None:
 
 def test_sizes_are_close_whatever_their_uncertainty(case: Case) -> None:
     for row in case.of("particle_diameter"):
-        assert row.found == pytest.approx(row.truth, rel=0.04)
+        assert row.found == pytest.approx(row.truth, rel=0.05)
     for row in case.of("particle_density"):
         assert row.found == pytest.approx(row.truth, rel=0.12)
 

@@ -185,7 +185,7 @@ def small_plan() -> Plan:
     """Two metals, three electrodes each, and the bare substrate: for tests."""
     copper, _, nickel, _ = CANDIDATES
     return Plan(
-        materials=((copper, 3), (nickel, 3), (BARE, 3)), studied=1, cycles=2, fields=1, image_shape=(480, 640),
+        materials=((copper, 3), (nickel, 3), (BARE, 3)), studied=1, cycles=2, fields=2, image_shape=(480, 640),
         study_rates=(0.025, 0.1, 0.2), levels=(0.010, 0.020, 0.035, 0.050, 0.075, 0.100),
     )  # fmt: skip
 

@@ -26,7 +26,7 @@ _NOTHING = frozenset({"", "nan", "-nan", "na", "n/a", "null", "none", "-", "--",
 _NUMERIC_LINE = re.compile(
     r"""[\s"']*[-+.,]?\d[-+0-9eE.,;\s:/"'nNaA]*\Z|[\s]*[,;\t][-+0-9eE.,;\s"'nNaA]*\d[-+0-9eE.,;\s"'nNaA]*\Z"""
 )
-_FIRST_LOOK = 1 << 14
+_FIRST_LOOK = 1 << 13
 _LAST_LOOK = 1 << 25
 
 
@@ -129,12 +129,12 @@ def _choose(lines: list[str], start: int, stop: int, hints: Hints) -> tuple[str,
     """The delimiter and decimal mark under which most lines are rows of numbers."""
     best, score = None, 0.0
     filled = [line for line in lines[start:stop] if line.strip()]
-    middle = max(0, len(filled) // 2 - 30)
-    sample = filled if len(filled) < 120 else filled[:20] + filled[middle : middle + 60] + filled[-40:]
+    middle = max(0, len(filled) // 2 - 20)
+    sample = filled if len(filled) < 80 else filled[:20] + filled[middle : middle + 40] + filled[-20:]
     for delimiter, decimal in _CANDIDATES:
         if (hints.delimiter and hints.delimiter != delimiter) or (hints.decimal and hints.decimal != decimal):
             continue
-        if delimiter == decimal:
+        if delimiter == decimal or not (delimiter == " " or any(delimiter in line for line in sample)):
             continue
         seen = [kinds(cells(line, delimiter), decimal) for line in sample]
         good = [k for k in seen if _is_row(k)]

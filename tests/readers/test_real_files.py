@@ -11,13 +11,12 @@ import pytest
 from halfcell.errors import ReadError
 from halfcell.readers import preview, read, read_image
 
-FILMS = "echemdb/electrochemistry-data, Zenodo 10.5281/zenodo.20723429, CC BY 4.0"
-SCANS = "SYWu876/h-BN-Electrochemical-Analysis, reported_peak_summary.csv, CC BY 4.0"
-FERROCENE = "G. Copley and E. Gibson, Newcastle University 2019, CC BY 4.0"
-OXIDES = "jmprzybysz/Research-Data (IrCo mixed-metal oxides, 2024), CC BY 4.0"
 
-
-@pytest.mark.reference("scan rate of gold film records, 49.9 mV/s", FILMS, "recomputed")
+@pytest.mark.reference(
+    "scan rate of gold film records, 49.9 mV/s",
+    "echemdb/electrochemistry-data, Zenodo 10.5281/zenodo.20723429, CC BY 4.0",
+    "recomputed",
+)
 @pytest.mark.parametrize("salt", ["KCl", "KBr", "KI", "H2SO4"])
 def test_gold_films_without_units_in_the_heads(salt: str, shared_data: Path) -> None:
     recording = read(shared_data / "metal_films" / f"au111_film_{salt}.csv")
@@ -28,7 +27,11 @@ def test_gold_films_without_units_in_the_heads(salt: str, shared_data: Path) -> 
     assert 1e-6 < np.abs(recording.current).max() < 2e-5
 
 
-@pytest.mark.reference("anodic peaks of Pt(111) in three electrolytes, µA/cm² and V", FILMS, "recomputed")
+@pytest.mark.reference(
+    "anodic peaks of Pt(111) in three electrolytes, µA/cm² and V",
+    "echemdb/electrochemistry-data, Zenodo 10.5281/zenodo.20723429, CC BY 4.0",
+    "recomputed",
+)
 @pytest.mark.parametrize(
     ("name", "high", "low"),
     [
@@ -48,7 +51,11 @@ def test_platinum_films_per_area(
         assert recording.potential[at] == pytest.approx(potential, abs=5e-4)
 
 
-@pytest.mark.reference("peak potential and current at six scan rates", SCANS, "seen")
+@pytest.mark.reference(
+    "peak potential and current at six scan rates",
+    "SYWu876/h-BN-Electrochemical-Analysis, reported_peak_summary.csv, CC BY 4.0",
+    "seen",
+)
 def test_six_pairs_side_by_side(shared_data: Path) -> None:
     folder = shared_data / "surface_scan_rates"
     recording = read(folder / "CV_total.csv")
@@ -63,7 +70,11 @@ def test_six_pairs_side_by_side(shared_data: Path) -> None:
     assert any("scan rate" in said for said in recording.assumed)
 
 
-@pytest.mark.reference("ferrocene cycles 2 to 6: peak potentials and currents", FERROCENE, "recomputed")
+@pytest.mark.reference(
+    "ferrocene cycles 2 to 6: peak potentials and currents",
+    "G. Copley and E. Gibson, Newcastle University 2019, CC BY 4.0",
+    "recomputed",
+)
 def test_six_currents_over_one_potential(shared_data: Path) -> None:
     recording = read(shared_data / "ferrocene_cycles" / "ferrocene.csv")
     counts = [int((recording.cycle == c).sum()) for c in range(1, 7)]
@@ -77,7 +88,11 @@ def test_six_currents_over_one_potential(shared_data: Path) -> None:
         assert recording.potential[own][recording.current[own].argmin()] == pytest.approx(-0.185, abs=1e-9)
 
 
-@pytest.mark.reference("first rows of the oxide library's files as printed", OXIDES, "seen")
+@pytest.mark.reference(
+    "first rows of the oxide library's files as printed",
+    "jmprzybysz/Research-Data (IrCo mixed-metal oxides, 2024), CC BY 4.0",
+    "seen",
+)
 def test_three_header_rows(shared_data: Path) -> None:
     folder = shared_data / "oxide_library"
     recording = read(folder / "Co_CV.txt")

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from halfcell.readers import rows
+from halfcell.readers import read, rows
 from halfcell.readers.hints import checked
 from halfcell.readers.layout import cells, find_layout
 from halfcell.readers.source import open_source
@@ -76,3 +76,16 @@ def test_pieces_give_what_a_plain_loop_gives(
     np.testing.assert_array_equal(found.block, block)
     if odd in {0.0, 0.3}:
         assert (found.skipped > 0) == (odd > 0)
+
+
+@pytest.mark.reference("the numbers of an export, to the last digit", "numpy.loadtxt", "recomputed")
+@pytest.mark.parametrize("form", ["%.6f", "%.7e", "%.17g"])
+def test_an_even_block_is_what_a_general_library_reads(form: str, tmp_path: Path) -> None:
+    rng = np.random.default_rng(4)
+    values = rng.normal(size=(2000, 3)) * 10.0 ** rng.integers(-12, 3, (2000, 3))
+    path = tmp_path / "even.txt"
+    np.savetxt(path, values, fmt=form, delimiter="\t", header="E/V\tI/A\tt/s", comments="")
+    recording = read(path)
+    expected = np.loadtxt(path, delimiter="\t", skiprows=1)
+    for got, column in zip((recording.potential, recording.current, recording.time), expected.T, strict=True):
+        np.testing.assert_allclose(got, column, rtol=3e-16, atol=0)

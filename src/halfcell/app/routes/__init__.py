@@ -2,8 +2,35 @@
 
 from __future__ import annotations
 
-from halfcell.app.routes import chooses, decide, home, places, reading, record, report, responds, start, why
+from halfcell.app.routes import (
+    chooses,
+    decide,
+    home,
+    made,
+    places,
+    quantifies,
+    reading,
+    record,
+    report,
+    responds,
+    start,
+    why,
+)
 
 ROUTERS = tuple(
-    part.router for part in (chooses, decide, home, places, reading, record, report, responds, start, why)
+    part.router
+    for part in (
+        chooses,
+        decide,
+        home,
+        made,
+        places,
+        quantifies,
+        reading,
+        record,
+        report,
+        responds,
+        start,
+        why,
+    )
 )

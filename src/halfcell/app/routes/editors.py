@@ -60,8 +60,56 @@ def _overlay_view(analysis: Analysis) -> dict[str, Any] | None:
     return {"records": records, "colours": study_colours(analysis)} if records else None
 
 
+def _electrode_grid(analysis: Analysis) -> dict[str, Any] | None:
+    made = analysis.study.file.electrodes
+    factors = sorted({factor for electrode in made.values() for factor in electrode.factors})
+    columns = [{"key": key, "label": key} for key in ("material", "role", "recipe", "batch", "area")]
+    columns += [{"key": f"factor:{factor}", "label": factor} for factor in factors]
+    rows = []
+    for name, one in made.items():
+        cells = {"material": one.material, "role": one.role, "recipe": one.recipe, "batch": one.batch}
+        cells["area"] = f"{one.area * 1e4:.6g} cm^2"
+        cells |= {
+            f"factor:{f}": ("yes" if one.factors[f] else "no") if f in one.factors else "" for f in factors
+        }
+        rows.append({"electrode": name, "cells": cells})
+    return {"columns": columns, "rows": rows}
+
+
+def _particle_editor(analysis: Analysis) -> dict[str, Any] | None:
+    shown = [e for e in analysis.exhibits if e.kind == "micrograph"]
+    images = [{"file": e.recordings[0], "title": f"{e.electrode}: {e.recordings[0]}"} for e in shown]
+    return {"images": images} if images else None
+
+
+def _step_editor(analysis: Analysis) -> dict[str, Any] | None:
+    shown = [e for e in analysis.exhibits if e.kind == "additions trace"]
+    records = [{"file": e.recordings[0], "title": e.title} for e in shown]
+    return {"records": records} if records else None
+
+
+def _point_rejector(analysis: Analysis) -> dict[str, Any] | None:
+    lines = []
+    for e in analysis.exhibits:
+        if e.kind != "calibration":
+            continue
+        x, y = e.data["x"], e.data["y"]
+        files = e.data.get("files") or e.recordings * (len(x) if len(e.recordings) == 1 else 0)
+        points = [{"x": float(a), "y": float(b), "file": f} for a, b, f in zip(x, y, files, strict=False)]
+        if points:
+            lines.append({"electrode": e.electrode, "title": e.title, "points": points})
+    rejected = [
+        {"electrode": a.electrode, "file": a.file, "concentration": a.concentration, "why": a.why}
+        for a in analysis.study.adjustments
+        if a.kind == "reject point"
+    ]
+    return {"lines": lines, "rejected": rejected} if lines else None
+
+
 TOOLS: dict[str, dict[str, Callable[[Analysis], dict[str, Any] | None]]] = {
+    "made": {"electrode-grid": _electrode_grid, "particle-editor": _particle_editor},
     "responds": {"overlay-view": _overlay_view, "baseline-editor": _baseline_editor},
+    "quantifies": {"step-editor": _step_editor, "point-rejector": _point_rejector},
     "chooses": {"weigh-wants": _weigh_wants},
 }
 """Place to tool to the data it starts with; None leaves the tool out."""

@@ -10,6 +10,7 @@ class AnswerForm extends HTMLElement {
       if (button.matches("[data-fill]")) this.fill(button);
       if (button.matches("[data-save]")) this.save();
     });
+    this.addEventListener("input", () => { this.dataset.keep = ""; });
     this.addEventListener("keydown", (event) => { if (event.key === "Enter" && event.target instanceof HTMLInputElement) this.save(); });
   }
 
@@ -27,6 +28,7 @@ class AnswerForm extends HTMLElement {
     if (!fields.length) { say("Nothing is filled in yet."); return; }
     const answers = fields.map((field) => ({ key: field.dataset.key, row: Number(field.dataset.row), column: field.dataset.column, value: field.value.trim() }));
     await ask("/start/answer", { answers });
+    delete this.dataset.keep;
     say(`${answers.length} answers saved.`);
     await renew();
   }

@@ -14,6 +14,7 @@ const asText = (volts) => `${rounded(volts)} V`;
 
 class BaselineEditor extends HTMLElement {
   connectedCallback() {
+    if (this.records) return;
     /** @type {Entry[]} */
     const records = JSON.parse(this.dataset.start || '{"records":[]}').records;
     this.records = records;
@@ -29,7 +30,21 @@ class BaselineEditor extends HTMLElement {
     this.querySelector("[data-keep-it]")?.addEventListener("click", () => this.keep());
     this.querySelector("[data-auto]")?.addEventListener("click", () => this.automatic());
     window.addEventListener("resize", () => this.place());
+    this.addEventListener("renewed", () => this.renewed());
     this.open();
+  }
+
+  /** The study changed: the records are those of now; an unsaved baseline stays under the hand. */
+  renewed() {
+    const file = this.record?.file;
+    /** @type {Entry[]} */
+    const records = JSON.parse(this.dataset.start || '{"records":[]}').records;
+    this.records = records;
+    const select = this.querySelector("select");
+    if (!select) return;
+    select.replaceChildren(...records.map((record, i) => new Option(record.title + (record.decided ? " (by hand)" : ""), String(i))));
+    select.value = String(Math.max(0, records.findIndex((record) => record.file === file)));
+    if (this.dataset.keep === undefined) this.open();
   }
 
   get record() {

@@ -9,6 +9,7 @@ const MOST = 24;
 
 class OverlayView extends HTMLElement {
   connectedCallback() {
+    if (this.start) return;
     /** @type {Start} */
     const start = JSON.parse(this.dataset.start || "{}");
     this.start = start;

@@ -24,20 +24,40 @@ export async function ask(path, body = {}) {
   return answer;
 }
 
-/** Lay the newest page over this one without losing the place or the focus. */
+/** Lay the newest page over this one without losing the place, the focus or what a person is doing.
+ * An element with data-stay stays as it is; it is given the newer data-start and told by a "renewed" event. */
 export async function renew() {
   const response = await fetch(location.href, { headers: { accept: "text/html" } });
   const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
   const main = document.querySelector("main");
   const newer = fresh.querySelector("main");
   if (!main || !newer) return;
-  const focused = document.activeElement?.id;
+  if (scriptsOf(fresh).some((source) => !scriptsOf(document).includes(source))) { location.reload(); return; }
+  const focused = document.activeElement;
   const open = [...main.querySelectorAll("details")].map((d) => d.open);
+  /** @type {HTMLElement[]} */
+  const stayed = [];
+  for (const place of newer.querySelectorAll("[data-stay]")) {
+    const old = main.querySelector(place.localName);
+    if (!(place instanceof HTMLElement) || !(old instanceof HTMLElement)) continue;
+    old.dataset.start = place.dataset.start || "";
+    place.replaceWith(old);
+    stayed.push(old);
+  }
   main.replaceChildren(...newer.childNodes);
   [...main.querySelectorAll("details")].forEach((d, i) => { if (open[i]) d.open = true; });
   document.body.dataset.edition = fresh.body.dataset.edition;
   document.body.dataset.analysed = fresh.body.dataset.analysed;
-  if (focused) document.getElementById(focused)?.focus();
+  if (focused instanceof HTMLElement && focused !== document.body) {
+    const same = focused.isConnected ? focused : focused.id ? document.getElementById(focused.id) : null;
+    if (same && same !== document.activeElement) same.focus({ preventScroll: true });
+  }
+  for (const element of stayed) element.dispatchEvent(new CustomEvent("renewed"));
+}
+
+/** @param {Document} page */
+function scriptsOf(page) {
+  return [...page.querySelectorAll("script[src]")].map((script) => script.getAttribute("src"));
 }
 
 class WorkState extends HTMLElement {

@@ -13,6 +13,7 @@ const rounded = (value, digits) => (value === null || !Number.isFinite(value) ? 
 
 class WeighWants extends HTMLElement {
   connectedCallback() {
+    if (this.start) return;
     /** @type {Start} */
     const start = JSON.parse(this.dataset.start || "{}");
     this.start = start;
@@ -23,6 +24,13 @@ class WeighWants extends HTMLElement {
     this.querySelector("[data-keep-it]")?.addEventListener("click", () => this.keep());
     this.querySelector("[data-back]")?.addEventListener("click", () => this.back());
     this.show(start.choice);
+    this.addEventListener("renewed", () => this.renewed());
+  }
+
+  /** The study changed: show it, unless a person is trying something. */
+  renewed() {
+    this.start = JSON.parse(this.dataset.start || "{}");
+    if (this.dataset.keep === undefined) this.back(); else this.attempt();
   }
 
   /** @param {string} name @returns {HTMLInputElement[]} */
@@ -119,15 +127,17 @@ class WeighWants extends HTMLElement {
   }
 
   back() {
-    if (!this.start) return;
-    this.start.wants.forEach((want, i) => {
+    /** @type {Start | undefined} */
+    const start = this.start;
+    if (!start) return;
+    start.wants.forEach((want, i) => {
       for (const field of this.querySelectorAll(`input[data-weight="${i}"]`)) if (field instanceof HTMLInputElement) field.value = String(want.weight);
     });
-    for (const { number, limit } of this.start.limits) for (const field of this.fields("limit")) if (field.dataset.limit === String(number)) field.value = String(limit);
-    for (const field of this.fields("level")) field.value = String(this.start.level);
+    for (const { number, limit } of start.limits) for (const field of this.fields("limit")) if (field.dataset.limit === String(number)) field.value = String(limit);
+    for (const field of this.fields("level")) field.value = String(start.level);
     delete this.dataset.keep;
     this.buttons(false);
-    this.show(this.start.choice);
+    this.show(start.choice);
   }
 }
 customElements.define("weigh-wants", WeighWants);

@@ -1,0 +1,100 @@
+// @ts-check
+/** The electrodes as a grid that takes typing and pasted blocks. */
+import { ask, say } from "/static/page.js";
+
+/** @typedef {{columns: {key: string, label: string}[], rows: {electrode: string, cells: Record<string, string>}[]}} Start */
+
+class ElectrodeGrid extends HTMLElement {
+  connectedCallback() {
+    if (this.ready) return;
+    this.ready = true;
+    this.addEventListener("input", (event) => this.changed(event.target));
+    this.addEventListener("keydown", (event) => this.key(event));
+    this.addEventListener("paste", (event) => this.pasted(event));
+    this.querySelector("[data-save]")?.addEventListener("click", () => this.save());
+    this.querySelector("[data-drop]")?.addEventListener("click", () => this.fill());
+    this.addEventListener("renewed", () => { if (this.dataset.keep === undefined) this.fill(); });
+    this.fill();
+  }
+
+  fill() {
+    /** @type {Start} */
+    const start = JSON.parse(this.dataset.start || '{"columns":[],"rows":[]}');
+    const head = document.createElement("tr");
+    head.append(...["electrode", ...start.columns.map((c) => c.label)].map((text) => Object.assign(document.createElement("th"), { textContent: text, scope: "col" })));
+    this.querySelector("thead")?.replaceChildren(head);
+    const rows = start.rows.map((row, i) => {
+      const line = document.createElement("tr");
+      line.append(Object.assign(document.createElement("th"), { textContent: row.electrode, scope: "row" }));
+      start.columns.forEach((column, j) => {
+        const field = Object.assign(document.createElement("input"), { value: row.cells[column.key] ?? "" });
+        field.setAttribute("aria-label", `${row.electrode}, ${column.label}`);
+        Object.assign(field.dataset, { at: `${i} ${j}`, electrode: row.electrode, key: column.key, was: field.value });
+        const cell = document.createElement("td");
+        cell.append(field);
+        line.append(cell);
+      });
+      return line;
+    });
+    this.querySelector("tbody")?.replaceChildren(...rows);
+    this.settle(false);
+  }
+
+  /** @param {number} i @param {number} j */
+  field(i, j) {
+    const field = this.querySelector(`[data-at="${i} ${j}"]`);
+    return field instanceof HTMLInputElement ? field : null;
+  }
+
+  /** @param {EventTarget | null} target */
+  changed(target) {
+    if (!(target instanceof HTMLInputElement)) return;
+    target.classList.toggle("changed", target.value !== target.dataset.was);
+    this.settle(this.changes().length > 0);
+  }
+
+  changes() {
+    return [...this.querySelectorAll("input.changed")].flatMap((field) => (field instanceof HTMLInputElement ? [{ electrode: field.dataset.electrode, key: field.dataset.key, value: field.value }] : []));
+  }
+
+  /** @param {KeyboardEvent} event */
+  key(event) {
+    if (!(event.target instanceof HTMLInputElement) || !event.target.dataset.at) return;
+    const [i = 0, j = 0] = event.target.dataset.at.split(" ").map(Number);
+    const step = { Enter: 1, ArrowDown: 1, ArrowUp: -1 }[event.key];
+    if (!step) return;
+    event.preventDefault();
+    this.field(i + step, j)?.select();
+  }
+
+  /** @param {ClipboardEvent} event */
+  pasted(event) {
+    const text = event.clipboardData?.getData("text/plain") || "";
+    if (!(event.target instanceof HTMLInputElement) || !event.target.dataset.at || !/[\t\n]/.test(text.trim())) return;
+    event.preventDefault();
+    const [i = 0, j = 0] = event.target.dataset.at.split(" ").map(Number);
+    let beyond = 0;
+    text.replace(/\r/g, "").replace(/\n$/, "").split("\n").forEach((row, a) => row.split("\t").forEach((value, b) => {
+      const field = this.field(i + a, j + b);
+      if (!field) { beyond += 1; return; }
+      field.value = value.trim();
+      this.changed(field);
+    }));
+    if (beyond) say(`${beyond} pasted cells lie beyond the grid and were left.`);
+  }
+
+  /** @param {boolean} on */
+  settle(on) {
+    if (on) this.dataset.keep = ""; else delete this.dataset.keep;
+    for (const button of this.querySelectorAll("[data-save], [data-drop]")) if (button instanceof HTMLButtonElement) button.disabled = !on;
+  }
+
+  async save() {
+    const changes = this.changes();
+    await ask("/made/electrodes", { changes });
+    for (const field of this.querySelectorAll("input.changed")) if (field instanceof HTMLInputElement) { field.dataset.was = field.value; field.classList.remove("changed"); }
+    this.settle(false);
+    say(`${changes.length} changes saved in study.toml.`);
+  }
+}
+customElements.define("electrode-grid", ElectrodeGrid);

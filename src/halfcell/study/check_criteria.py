@@ -25,11 +25,11 @@ def check_criteria(draft: Draft) -> Iterator[Problem]:
         yield from _want(draft, want, f"choice.wants.{i}")
     weights = [want.get("weight", 1.0) for _, want in wants]
     if weights and all(w == 0 for w in weights):
-        yield Problem(
-            file=STUDY,
-            place=draft.toml.place("choice.wants"),
-            what="the weights of all wants are zero, so nothing can be ranked.",
-            example="weight = 1.0",
+        yield _wrong(
+            draft,
+            "choice.wants",
+            "the weights of all wants are zero, so nothing can be ranked.",
+            "weight = 1.0",
         )
     yield from _comparison(draft)
 
@@ -48,6 +48,10 @@ def _term(draft: Draft, name: object, place: str) -> Iterator[Problem]:
         yield Problem(file=STUDY, place=draft.toml.place(place), what=what, example=example)
 
 
+def _wrong(draft: Draft, key: str, what: str, example: str) -> Problem:
+    return Problem(file=STUDY, place=draft.toml.place(key), what=what, example=example)
+
+
 def _must(draft: Draft, must: dict[str, Any], at: str) -> Iterator[Problem]:
     name = must.get("finding")
     yield from _term(draft, name, f"{at}.finding")
@@ -55,41 +59,24 @@ def _must(draft: Draft, must: dict[str, Any], at: str) -> Iterator[Problem]:
     given = [key for key in (*_LIMITS, "equals") if must.get(key) is not None]
     if not given:
         limit = 'equals = "peak"' if term is not None and term.word else f'at_most = "{_example(term)}"'
-        yield Problem(
-            file=STUDY,
-            place=draft.toml.place(at),
-            what="a must needs a limit: at_most, at_least or equals.",
-            example=limit,
-        )
+        yield _wrong(draft, at, "a must needs a limit: at_most, at_least or equals.", limit)
     if term is None:
         return
     if term.word and set(given) & set(_LIMITS):
-        yield Problem(
-            file=STUDY,
-            place=draft.toml.place(at),
-            what=f"{name!r} is a word and has no upper or lower limit; use equals.",
-            example='equals = "peak"',
-        )
+        what = f"{name!r} is a word and has no upper or lower limit; use equals."
+        yield _wrong(draft, at, what, 'equals = "peak"')
         return
     if not term.word and "equals" in given:
-        yield Problem(
-            file=STUDY,
-            place=draft.toml.place(f"{at}.equals"),
-            what=f"{name!r} is a number; use at_most or at_least.",
-            example=f'at_most = "{_example(term)}"',
-        )
+        what = f"{name!r} is a number; use at_most or at_least."
+        yield _wrong(draft, f"{at}.equals", what, f'at_most = "{_example(term)}"')
     read = {}
     for key in _LIMITS:
         read[key], problems = _value(draft, must.get(key), term, f"{at}.{key}", key)
         yield from problems
     low, high = read["at_least"], read["at_most"]
     if low is not None and high is not None and low > high:
-        yield Problem(
-            file=STUDY,
-            place=draft.toml.place(at),
-            what=f"at_least ({must['at_least']}) lies above at_most ({must['at_most']}), so nothing can pass.",
-            example=f'at_least = "{must["at_most"]}"',
-        )
+        what = f"at_least ({must['at_least']}) lies above at_most ({must['at_most']}), so nothing can pass."
+        yield _wrong(draft, at, what, f'at_least = "{must["at_most"]}"')
 
 
 def _want(draft: Draft, want: dict[str, Any], at: str) -> Iterator[Problem]:
@@ -99,40 +86,22 @@ def _want(draft: Draft, want: dict[str, Any], at: str) -> Iterator[Problem]:
     if term is None:
         return
     if term.word:
-        yield Problem(
-            file=STUDY,
-            place=draft.toml.place(at),
-            what=f"{name!r} is a word and cannot be more or less; make it a must.",
-            example=f'[[choice.musts]]  finding = "{name}"  equals = "peak"',
-        )
+        what = f"{name!r} is a word and cannot be more or less; make it a must."
+        yield _wrong(draft, at, what, f'[[choice.musts]]  finding = "{name}"  equals = "peak"')
         return
     read = {}
     for key in ("low", "high", "target"):
         read[key], problems = _value(draft, want.get(key), term, f"{at}.{key}", key)
         yield from problems
     low, high, target = read["low"], read["high"], read["target"]
-    place = draft.toml.place(at)
     if low is not None and high is not None and low >= high:
-        yield Problem(
-            file=STUDY,
-            place=place,
-            what=f"low ({want['low']}) is not below high ({want['high']}).",
-            example=f'low = "{want["high"]}", high = "{want["low"]}"',
-        )
+        what = f"low ({want['low']}) is not below high ({want['high']})."
+        yield _wrong(draft, at, what, f'low = "{want["high"]}", high = "{want["low"]}"')
     elif target is not None and low is not None and high is not None and not low <= target <= high:
-        yield Problem(
-            file=STUDY,
-            place=place,
-            what=f"the target ({want['target']}) does not lie between low ({want['low']}) and high ({want['high']}).",
-            example=f'target = "{want["low"]}"',
-        )
+        what = f"the target ({want['target']}) does not lie between low ({want['low']}) and high ({want['high']})."
+        yield _wrong(draft, at, what, f'target = "{want["low"]}"')
     if want.get("aim") == "target" and want.get("target") is None:
-        yield Problem(
-            file=STUDY,
-            place=place,
-            what='aim is "target" but there is no target.',
-            example=f'target = "{_example(term)}"',
-        )
+        yield _wrong(draft, at, 'aim is "target" but there is no target.', f'target = "{_example(term)}"')
 
 
 def _value(

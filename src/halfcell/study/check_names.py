@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fnmatch import fnmatch
-from pathlib import PurePosixPath
 from typing import Any
 
 from halfcell.errors import Problem
 from halfcell.study.draft import RUNS, STUDY, Draft
-from halfcell.study.translate import BLANK
-from halfcell.study.words import listed, meant
-from halfcell.units import is_unit
+from halfcell.study.words import meant
 
-_ROLES = {"time": "s", "potential": "V", "current": "A", "cycle": "1", "forward": "A", "backward": "A"}
 _BESIDE_SOLUTION = {"micrograph", "deposition"}
 
 
@@ -23,7 +18,6 @@ def check_names(draft: Draft) -> Iterator[Problem]:
     if draft.toml.document:
         yield from _solutions(draft)
         yield from _grouping(draft)
-        yield from _readers(draft)
 
 
 def _rows(draft: Draft) -> Iterator[Problem]:
@@ -68,7 +62,8 @@ def _rows(draft: Draft) -> Iterator[Problem]:
             )
 
 
-def _tables(draft: Draft, kind: str) -> Iterator[tuple[str, dict[str, Any]]]:
+def tables(draft: Draft, kind: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    """The tables [KIND.NAME] of study.toml with their names, as they stand."""
     part = draft.toml.document.get(kind)
     for name, table in part.items() if isinstance(part, dict) else ():
         if isinstance(table, dict):
@@ -77,7 +72,7 @@ def _tables(draft: Draft, kind: str) -> Iterator[tuple[str, dict[str, Any]]]:
 
 def _solutions(draft: Draft) -> Iterator[Problem]:
     confounders = draft.names("confounders")
-    for name, table in _tables(draft, "solutions"):
+    for name, table in tables(draft, "solutions"):
         place = draft.toml.place(f"solutions.{name}")
         other = table.get("confounder")
         if isinstance(other, str) and other and other not in confounders:
@@ -110,7 +105,7 @@ def _grouping(draft: Draft) -> Iterator[Problem]:
     known = ["material", "role", "recipe", "batch", "area"]
     groups: set[str] = set()
     by = draft.toml.document.get("group_by", "material")
-    for _, table in _tables(draft, "electrodes"):
+    for _, table in tables(draft, "electrodes"):
         for part in ("factors", "attributes"):
             inner = table.get(part)
             known += [k for k in (inner if isinstance(inner, dict) else ()) if k not in known]
@@ -139,54 +134,3 @@ def _grouping(draft: Draft) -> Iterator[Problem]:
             what=what,
             example=f'reference = "{min(groups)}"',
         )
-
-
-def _readers(draft: Draft) -> Iterator[Problem]:
-    names = [PurePosixPath(row.cells.get("file", "")).name for row in draft.rows]
-    for name, table in _tables(draft, "readers"):
-        at = f"readers.{name}"
-        pattern = table.get("files", "*")
-        if names and isinstance(pattern, str) and not any(fnmatch(n, pattern) for n in names):
-            what = f"no file of runs.csv is matched by {pattern!r}."
-            yield Problem(
-                file=STUDY,
-                place=draft.toml.place(f"{at}.files"),
-                what=what,
-                example='files = "ni_*.txt"',
-                severity="warning",
-            )
-        for part, example in (
-            ("columns", "columns = { potential = 1, current = 2 }"),
-            ("units", 'units = { current = "uA" }'),
-        ):
-            inner = table.get(part)
-            for role, value in inner.items() if isinstance(inner, dict) else ():
-                place = draft.toml.place(f"{at}.{part}.{role}")
-                if role not in _ROLES:
-                    yield Problem(
-                        file=STUDY,
-                        place=place,
-                        what=f"{role!r} is no role of a column; {meant(role, _ROLES)}",
-                        example=example,
-                    )
-                elif part == "units" and isinstance(value, str) and value != BLANK and not _fits(value, role):
-                    yield Problem(
-                        file=STUDY,
-                        place=place,
-                        what=f"{value!r} is no unit of a {role}.",
-                        example=f'{role} = "{_ROLES[role]}"',
-                    )
-        for key, allowed in (("delimiter", (",", ";", "tab", "space")), ("decimal", (".", ","))):
-            value = table.get(key, "")
-            if isinstance(value, str) and value and value not in allowed:
-                yield Problem(
-                    file=STUDY,
-                    place=draft.toml.place(f"{at}.{key}"),
-                    what=f"{value!r} is not known here; known: {listed(repr(a) for a in allowed)}.",
-                    example=f'{key} = "{allowed[0]}"',
-                )
-
-
-def _fits(unit: str, role: str) -> bool:
-    kinds = (_ROLES[role], "A/m^2") if _ROLES[role] == "A" else (_ROLES[role],)
-    return any(is_unit(unit, kind) for kind in kinds)

@@ -5,14 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import json
-import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from halfcell.study.intake_names import made_of
+from halfcell.study.intake_questions import row_questions
 from halfcell.study.intake_readers import reader_tables
 from halfcell.study.translate import BLANK
 from halfcell.study.words import count, listed
@@ -61,7 +61,7 @@ def write_study(folder: Path, name: str, taken: Sequence[Taken], rows: Sequence[
     (folder / "study.toml").write_text(toml, encoding="utf-8", newline="\n")
     (folder / "runs.csv").write_text(_runs_csv(rows), encoding="utf-8", newline="\n")
     (folder / "intake.csv").write_text(_intake_csv(taken), encoding="utf-8", newline="\n")
-    return Written((*guesses, *_row_guesses(rows)), (*questions, *_row_questions(taken, rows)))
+    return Written((*guesses, *_row_guesses(rows)), (*questions, *row_questions(taken, rows)))
 
 
 def _runs_csv(rows: Sequence[GuessedRow]) -> str:
@@ -202,55 +202,6 @@ def _row_guesses(rows: Sequence[GuessedRow]) -> list[str]:
         f"runs.csv, column {column}: {count(number, 'row')} from {told_by}."
         for (column, told_by), number in sources.items()
     ]
-
-
-def _row_questions(taken: Sequence[Taken], rows: Sequence[GuessedRow]) -> list[str]:
-    asked = []
-
-    def ask(column: str, sentence: str, files: list[str]) -> None:
-        if files:
-            asked.append(
-                f"runs.csv, column {column}: {sentence} ({listed((PurePosixPath(f).name for f in files), 4)})"
-            )
-
-    def files(keep: object) -> list[str]:
-        return [row.cells["file"] for row in rows if keep(row.cells, row.guessed)]  # type: ignore[operator]
-
-    ask("electrode", "which electrode is it?", files(lambda c, g: c["electrode"] == BLANK))
-    ask("technique", "which kind of record is it?", files(lambda c, g: c["technique"] == BLANK))
-    ask(
-        "scan_rate",
-        "at which scan rate?",
-        files(
-            lambda c, g: c["technique"] in {"cyclic voltammogram", "linear sweep"} and not c.get("scan_rate")
-        ),
-    )
-    ask(
-        "concentration",
-        "how much analyte was in the solution? Nothing in the name tells; empty means a blank.",
-        files(lambda c, g: g.get("concentration", "").startswith("nothing")),
-    )
-    ask(
-        "step_potential",
-        "at which potential?",
-        files(lambda c, g: c["technique"] in {"additions", "potential step"} and not c.get("step_potential")),
-    )
-    ask(
-        "log",
-        "when was how much of which solution added? A CSV file with time, volume, concentration.",
-        files(lambda c, g: c["technique"] == "additions" and not c.get("log")),
-    )
-    ask(
-        "scale",
-        "how long is a pixel, such as 1.5 nm?",
-        [t.file for t in taken if t.kind == "micrograph" and not math.isfinite(t.scale)],
-    )
-    asked += [
-        f"{t.file}: it is no record that can be read and was put aside; is it needed?"
-        for t in taken
-        if t.kind == "other" and t.problem
-    ]
-    return asked
 
 
 def _text(text: str) -> str:

@@ -11,6 +11,7 @@ from halfcell.study.check_decisions import check_decisions
 from halfcell.study.check_files import check_files
 from halfcell.study.check_names import check_names
 from halfcell.study.check_raw import Progress, check_raw
+from halfcell.study.check_readers import check_readers
 from halfcell.study.check_runs import check_copies, check_runs
 from halfcell.study.draft import Draft, read_draft
 from halfcell.study.study import Study
@@ -19,6 +20,7 @@ from halfcell.study.words import count
 _CHECKS: tuple[Callable[[Draft], Iterator[Problem]], ...] = (
     check_files,
     check_names,
+    check_readers,
     check_criteria,
     check_decisions,
 )

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from halfcell import analyze
+from halfcell.cache import Cache
 from halfcell.study import open_study
 from halfcell.study.load import check
 
@@ -32,3 +36,33 @@ def test_it_means_what_it_meant() -> None:
     first, second = study.adjustments
     assert first.windows[1] == pytest.approx((0.64, 0.70))
     assert second.cycle == 1
+
+
+@pytest.fixture(scope="module")
+def analysis() -> Any:
+    return analyze(FOLDER, cores=1, cache=Cache(None))
+
+
+def test_it_is_analysed(analysis: Any) -> None:
+    peaks = {f.electrode: f for f in analysis.findings.named("peak_current")}
+    for electrode, height in (("Ni-1", 9.0), ("Ni-2", 8.0), ("Cu-1", 5.0), ("Cu-2", 4.6)):
+        found = peaks[electrode]
+        assert found.unit == "uA"
+        assert abs(found.value - height) < 2.6 * found.standard_uncertainty
+        assert found.standard_uncertainty < 0.2 * height
+    assert analysis.choice is not None
+    assert analysis.choice.ranked[0].candidate == "nickel"
+
+
+def test_a_decision_is_replayed_to_the_same_digit(analysis: Any, tmp_path: Path) -> None:
+    again = analyze(FOLDER, cores=1, cache=Cache(None))
+    assert again.findings.json() == analysis.findings.json()
+    shutil.copytree(FOLDER, tmp_path / "study")
+    (tmp_path / "study" / "adjustments.toml").unlink()
+    without = analyze(tmp_path / "study", cores=1, cache=Cache(None))
+
+    def height(made: Any, electrode: str) -> float:
+        return float(made.findings.named("peak_current", electrode=electrode)[0].value)
+
+    assert height(without, "Ni-1") != height(analysis, "Ni-1")
+    assert height(without, "Ni-2") == height(analysis, "Ni-2")

@@ -128,14 +128,17 @@ def solve(
     if transfer == "irreversible" and alpha_n is not None and math.isfinite(alpha_n.u):
         relative = math.hypot(relative, 0.5 * alpha_n.u / alpha_n.value)
     if wanted == "diffusion":
-        assert area is not None and concentration is not None
+        assert area is not None
+        assert concentration is not None
         value = (slope.value / (base * area * concentration)) ** 2
         relative *= 2
     elif wanted == "area":
-        assert diffusion is not None and concentration is not None
+        assert diffusion is not None
+        assert concentration is not None
         value = slope.value / (base * concentration * math.sqrt(diffusion))
     else:
-        assert diffusion is not None and area is not None
+        assert diffusion is not None
+        assert area is not None
         value = slope.value / (base * area * math.sqrt(diffusion))
     return Solved(
         wanted=wanted,

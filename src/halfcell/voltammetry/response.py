@@ -120,19 +120,13 @@ def classify_response(
     noise = record_noise(np.asarray(current, float)[np.isfinite(np.asarray(current, float))])
     data = prepare(potential, current, sign, temperature, window, blank, repeatability, noise.sigma)
     models = Models(data)
-    weights, ratio, heights = models.weigh(least_definition)
-    return _conclude(data, models, weights, ratio, heights, noise.sigma, level)
+    return _conclude(data, models, models.weigh(least_definition), noise.sigma, level)
 
 
 def _conclude(
-    data: Data,
-    models: Models,
-    weights: NDArray[np.float64],
-    ratio: NDArray[np.float64],
-    heights: NDArray[np.float64],
-    noise: float,
-    level: float,
+    data: Data, models: Models, weights: NDArray[np.float64], noise: float, level: float
 ) -> Response:
+    ratio, heights = models.ratio, models.height
     none = float(weights[:, -1].sum())
     shaped = weights[:, :-1]
     wave = float(shaped[models.wave_like].sum())

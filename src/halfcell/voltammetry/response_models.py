@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -93,108 +94,182 @@ def prepare(
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Library:
+    """All shapes on one axis: ``grid`` (g, 2) of position and width, ``basis`` (g, 3, n) of wave, diffusion peak, bound layer.
+
+    ``inner`` are their inner products (3, g, 3, 3) for the three parts of an AR(1) weight matrix,
+    ``tops`` (g, 3) their largest values inside the scan, ``falls`` (g, 3) their definition ratios.
+    """
+
+    grid: NDArray[np.float64]
+    basis: NDArray[np.float64]
+    inner: NDArray[np.float64]
+    tops: NDArray[np.float64]
+    falls: NDArray[np.float64]
+
+
+@functools.lru_cache(maxsize=24)
+def library(axis: bytes, low: float, high: float) -> Library:
+    """The shapes for an axis (its float64 bytes); kept, because records of a study share their axes."""
+    x = np.frombuffer(axis)
+    places = np.linspace(low, high, int(np.clip((high - low) / 0.6, 8, 72)))
+    grid = np.array([(p, w) for w in WIDTHS for p in places])
+    xi = (x[None, :] - grid[:, :1]) / grid[:, 1:]
+    # The position is that of the maximum for the peaks, of the half-height for the wave.
+    peaked = shapes.reversible(xi + shapes.REVERSIBLE_PEAK_AT) / shapes.REVERSIBLE_PEAK
+    basis = np.stack([shapes.wave(xi), peaked, 4 * shapes.bound_layer(xi)], axis=1)
+    inner = np.stack(
+        [
+            np.einsum("gkn,gln->gkl", basis, basis),
+            _neighbours(basis),
+            np.einsum("gkn,gln->gkl", basis[..., 1:-1], basis[..., 1:-1]),
+        ]
+    )
+    described = [_describe(x, basis[:, k], grid[:, 1]) for k in range(3)]
+    tops = np.stack([d[0] for d in described], axis=1)
+    falls = np.stack([d[1] for d in described], axis=1)
+    falls[:, 0] = 0.0
+    return Library(grid=grid, basis=basis, inner=inner, tops=tops, falls=falls)
+
+
+def _neighbours(basis: NDArray[np.float64]) -> NDArray[np.float64]:
+    one: NDArray[np.float64] = np.einsum("gkn,gln->gkl", basis[..., 1:], basis[..., :-1])
+    both: NDArray[np.float64] = one + one.transpose(0, 2, 1)
+    return both
+
+
+def _describe(
+    x: NDArray[np.float64], curves: NDArray[np.float64], widths: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Height (m,) of curves (m, n), -1 for one that is no rise, and the definition ratio over the span after the maximum."""
+    top = np.argmax(curves, axis=1)
+    height = curves[np.arange(curves.shape[0]), top]
+    at = x[top][:, None]
+    span = 4 * shapes.REVERSIBLE_HALF_WIDTH * widths[:, None]
+    low = np.where((x[None, :] >= at) & (x[None, :] <= at + span), curves, np.inf).min(axis=1)
+    sound = (height > 0) & (-curves.min(axis=1) < 0.5 * height)
+    return np.where(sound, height, -1.0), np.where(sound, 1 - low / np.where(sound, height, 1.0), 0.0)
+
+
 class Models:
-    """All candidate shapes on the data's axis: (grid, kind, n)."""
+    """The candidate models of one record with their posterior weights.
+
+    The weight matrix of AR(1) noise is I - rho N + rho² M with N the neighbours and M the inner samples, so
+    that all inner products are taken once and combined for each correlation.
+    """
+
+    kinds: tuple[tuple[int, ...], ...] = ((0,), (1,), (2,), (0, 1), (0, 2))
 
     def __init__(self, data: Data) -> None:
         self.data = data
-        x = data.x
-        places = np.linspace(data.low, data.high, int(np.clip((data.high - data.low) / 0.6, 8, 72)))
-        self.grid = np.array([(p, w) for w in WIDTHS for p in places])
-        xi = (x[None, :] - self.grid[:, :1]) / self.grid[:, 1:]
-        # The position is that of the maximum for the peaks, of the half-height for the wave.
-        self.basis = np.stack(
-            [
-                shapes.wave(xi),
-                shapes.reversible(xi + shapes.REVERSIBLE_PEAK_AT) / shapes.REVERSIBLE_PEAK,
-                4 * shapes.bound_layer(xi),
-            ],
-            axis=1,
-        )
+        x = np.ascontiguousarray(data.x)
+        self.library = library(x.tobytes(), round(data.low, 9), round(data.high, 9))
+        self.grid, self.basis = self.library.grid, self.library.basis
         line = [np.ones_like(x), (x - x.mean()) / np.ptp(x)]
         self.nuisance = np.stack(line if data.blank is None else [*line, data.blank])
-        self.kinds: tuple[tuple[int, ...], ...] = ((0,), (1,), (2,), (0, 1), (0, 2))
+        sizes = (len(RHO), len(self.kinds), len(self.grid))
+        self.amplitudes = np.zeros((*sizes, 2))
+        self.var, self.ratio, self.height = np.zeros(sizes), np.zeros(sizes), np.zeros(sizes)
+        self.wave_like = np.zeros(sizes, bool)
 
-    def weigh(self, least: float) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-        """Posterior weights (rho, kind + none, grid), definition ratios and heights (rho, kind, grid)."""
-        n_rho, n_kind, n_grid = len(RHO), len(self.kinds), len(self.grid)
-        log = np.full((n_rho, n_kind + 1, n_grid), -np.inf)
-        ratio = np.zeros((n_rho, n_kind, n_grid))
-        height = np.zeros((n_rho, n_kind, n_grid))
-        self.amplitudes = np.zeros((n_rho, n_kind, n_grid, 2))
-        self.s2 = np.zeros((n_rho, n_kind, n_grid))
-        self.var = np.zeros((n_rho, n_kind, n_grid))
+    def weigh(self, least: float) -> NDArray[np.float64]:
+        """Posterior weights (rho, kind + none, grid); fills heights, ratios, variances and what counts as a wave."""
+        n_kind, n_grid = len(self.kinds), len(self.grid)
+        log = np.full((len(RHO), n_kind + 1, n_grid), -np.inf)
+        other, own = self._products()
         for r, rho in enumerate(RHO):
-            self._one(r, rho, log, ratio, height)
-        prior = np.full((n_kind + 1, 1), 0.0)
-        wave_like = np.ones((n_rho, n_kind, n_grid), bool)
-        wave_like[:, 1:] = ratio[:, 1:] < least
-        wave_like[:, 0] = True
-        self.wave_like = wave_like
-        prior[:n_kind] = -math.log(n_grid)
-        prior[1:n_kind] -= math.log(n_kind - 1)
-        log = log + prior[None]
-        log[:, n_kind, 1:] = -np.inf
+            self._one(
+                r,
+                rho,
+                log,
+                other[0] - rho * other[1] + rho * rho * other[2],
+                own[0] - rho * own[1] + rho * rho * own[2],
+            )
+        log[:, :n_kind] -= math.log(n_grid)
+        log[:, 1:n_kind] -= math.log(n_kind - 1)
+        self._mixtures(log)
+        self.wave_like = self.ratio < least
         log -= log.max()
-        weights = np.exp(log)
-        return weights / weights.sum(), ratio, height
+        weights = np.exp(np.maximum(log, -700.0))
+        weights[log < -600] = 0.0
+        return np.asarray(weights / weights.sum(), float)
+
+    def _products(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Inner products of the shapes, and of background and data, with background and data: (3, g, 3, p + 1), (3, p + 1, p + 1)."""
+        rows = np.vstack([self.nuisance, self.data.y])
+        flat = self.basis.reshape(-1, rows.shape[1])
+        other = [
+            flat @ rows.T,
+            flat[:, 1:] @ rows[:, :-1].T + flat[:, :-1] @ rows[:, 1:].T,
+            flat[:, 1:-1] @ rows[:, 1:-1].T,
+        ]
+        near = rows[:, 1:] @ rows[:, :-1].T
+        own = [rows @ rows.T, near + near.T, rows[:, 1:-1] @ rows[:, 1:-1].T]
+        if self.data.blank is not None:
+            # One more "observation": the share of the blank that is left over is about zero.
+            own[0][2, 2] += self.data.hold**2
+        shape = (*self.basis.shape[:2], rows.shape[0])
+        return np.stack([a.reshape(shape) for a in other]), np.stack(own)
 
     def _one(
         self,
         r: int,
         rho: float,
         log: NDArray[np.float64],
-        ratio: NDArray[np.float64],
-        height: NDArray[np.float64],
+        other: NDArray[np.float64],
+        own: NDArray[np.float64],
     ) -> None:
-        n = self.data.x.size
-        nuisance, y, basis = (whiten(a, rho) for a in (self.nuisance, self.data.y, self.basis))
-        if self.data.blank is not None:
-            # One more "observation": the share of the blank that is left over is about zero.
-            nuisance = np.column_stack([nuisance, [0.0, 0.0, self.data.hold]])
-            y, basis = np.append(y, 0.0), np.concatenate([basis, np.zeros((*basis.shape[:2], 1))], axis=2)
-            n += 1
-        q, _ = np.linalg.qr(nuisance.T)
-        y = y - q @ (q.T @ y)
-        flat = basis.reshape(-1, n)
-        flat = flat - (flat @ q) @ q.T
-        basis = flat.reshape(basis.shape)
-        free = n - q.shape[1]
-        total = float(y @ y) + 1e-300
+        p = self.nuisance.shape[0]
+        n = self.data.x.size + (self.data.blank is not None)
+        inverse = np.linalg.inv(own[:p, :p])
+        held = other[..., :p] @ inverse
+        total = float(own[p, p] - own[p, :p] @ inverse @ own[:p, p]) + 1e-300
+        by = other[..., p] - held @ own[:p, p]
+        inner = self.library.inner
+        gram = (
+            inner[0]
+            - rho * inner[1]
+            + rho * rho * inner[2]
+            - held @ other[..., :p].transpose(0, 2, 1)
+            + 1e-12 * np.eye(3)
+        )
+        free = n - p
         base = 0.5 * math.log(1 - rho * rho) - 0.5 * free * math.log(total)
-        log[r, -1, :] = base
-        by = basis @ y
-        gram = np.einsum("gkn,gln->gkl", basis, basis) + 1e-12 * np.eye(3)
+        log[r, -1, 0] = base
         for k, kind in enumerate(self.kinds):
             amount, explained, spread = _solve(gram, by, kind)
             rest = np.clip(1 - explained / total, 1e-14, 1.0)
-            g = float(n)
-            log[r, k] = base + 0.5 * (free - len(kind)) * math.log(1 + g) - 0.5 * free * np.log1p(g * rest)
+            log[r, k] = base + 0.5 * (free - len(kind)) * math.log(1 + n) - 0.5 * free * np.log1p(n * rest)
             self.amplitudes[r, k, :, : len(kind)] = amount
-            self.s2[r, k] = total * rest / max(free - len(kind), 1)
-            self.var[r, k] = spread * self.s2[r, k]
-            top, definition = self._describe(kind, amount)
-            if kind == (0,):
-                self.var[r, k] *= (top / np.where(amount[:, 0] == 0, 1.0, amount[:, 0])) ** 2
-            height[r, k], ratio[r, k] = top, definition
-            log[r, k] = np.where(top > 0, log[r, k], -np.inf)
+            self.var[r, k] = spread * total * rest / max(free - len(kind), 1)
+            if len(kind) == 1:
+                self.height[r, k] = amount[:, 0] * self.library.tops[:, kind[0]]
+                self.ratio[r, k] = self.library.falls[:, kind[0]]
+                log[r, k, self.height[r, k] <= 0] = -np.inf
+                if kind == (0,):
+                    self.var[r, k] *= self.library.tops[:, 0] ** 2
 
-    def _describe(
-        self, kind: tuple[int, ...], amount: NDArray[np.float64]
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Height and definition ratio of each grid point's fitted shape (from the maximum to its span)."""
-        curve = np.einsum("gk,gkn->gn", amount, self.basis[:, list(kind)])
-        top = np.argmax(curve, axis=1)
-        height = curve[np.arange(curve.shape[0]), top]
-        if kind == (0,):
-            return height, np.zeros(curve.shape[0])
-        x = self.data.x
-        span = 4 * shapes.REVERSIBLE_HALF_WIDTH * self.grid[:, 1]
-        after = (x[None, :] >= x[top][:, None]) & (x[None, :] <= (x[top] + span)[:, None])
-        low = np.where(after, curve, np.inf).min(axis=1)
-        trough = curve.min(axis=1)
-        sound = (height > 0) & (-trough < 0.5 * height)
-        return np.where(sound, height, -1.0), np.where(sound, 1 - low / np.where(sound, height, 1.0), 0.0)
+    def _mixtures(self, log: NDArray[np.float64]) -> None:
+        """Heights and ratios of the mixtures that matter; those that are no rise are struck out."""
+        open_ = np.zeros(self.var.shape, bool)
+        open_[:, 3:] = True
+        shape = self.var.shape[1:]
+        while True:
+            todo = np.flatnonzero(open_ & (log[:, :-1] > log.max() - 40))
+            if todo.size == 0:
+                break
+            # The best first: when one of them stands, the rest of the field narrows.
+            todo = todo[np.argsort(-log[:, :-1].reshape(-1)[todo])][:400]
+            r, k, g = np.unravel_index(todo, (log.shape[0], *shape))
+            second = np.array([0, 0, 0, 1, 2])[k]
+            amounts = self.amplitudes[r, k, g]
+            curves = amounts[:, :1] * self.basis[g, 0] + amounts[:, 1:] * self.basis[g, second]
+            self.height[r, k, g], self.ratio[r, k, g] = _describe(self.data.x, curves, self.grid[g, 1])
+            open_[r, k, g] = False
+            struck = self.height[r, k, g] <= 0
+            log[r[struck], k[struck], g[struck]] = -np.inf
+        log[:, :-1][open_] = -np.inf
 
 
 def whiten(a: NDArray[np.float64], rho: float) -> NDArray[np.float64]:
@@ -212,8 +287,9 @@ def _solve(
     index = list(kind)
     b = by[:, index]
     if len(index) == 1:
-        a = b / gram[:, index, index]
-        return a, a[:, 0] * b[:, 0], 1 / gram[:, index[0], index[0]]
+        own = gram[:, index[0], index[0]]
+        a = b / own[:, None]
+        return a, a[:, 0] * b[:, 0], 1 / own
     i, j = index
     d = gram[:, i, i] * gram[:, j, j] - gram[:, i, j] ** 2
     d = np.maximum(d, 1e-9 * gram[:, i, i] * gram[:, j, j])

@@ -16,24 +16,24 @@ if TYPE_CHECKING:
     from halfcell.pipeline.bench import Bench
     from halfcell.pipeline.responds.records import Judged
     from halfcell.pipeline.responds.voltammogram import BranchFit
+    from halfcell.voltammetry.peak import Peak
 
 
 def couple_findings(bench: Bench, one: Judged) -> list[Finding]:
     """The findings of a couple, or none where there is no reverse peak."""
     forward, reverse = one.fit, one.result.along(-one.direction)
-    if not _is_couple(forward, reverse) or one.pair.run.technique != "cyclic voltammogram":
+    if forward is None or reverse is None or one.pair.run.technique != "cyclic voltammogram" or reverse.tail:
         return []
-    assert (
-        forward is not None and reverse is not None and forward.peak is not None and reverse.peak is not None
-    )
-    file, rate = bench.study.file, one.result.rate.used
+    ahead, back = forward.peak, reverse.peak
+    if ahead is None or back is None or not _is_couple(ahead, back):
+        return []
+    file = bench.study.file
     try:
-        ratio = _ratio(forward, reverse)
         couple = judge_couple(
-            forward.peak.potential,
-            reverse.peak.potential,
-            ratio=ratio,
-            rate=rate,
+            ahead.potential,
+            back.potential,
+            ratio=_ratio(forward, reverse, ahead, back),
+            rate=one.result.rate.used,
             electrons=float(file.electrons or 1),
             diffusion=file.diffusion_coefficient,
             temperature=file.temperature,
@@ -43,43 +43,39 @@ def couple_findings(bench: Bench, one: Judged) -> list[Finding]:
     at = "" if one.pair.headline else one.pair.condition
     settings: dict[str, Any] = {"condition": one.pair.condition, "electrons": file.electrons or "1, assumed"}
     runs = tuple(r for r in (one.pair.run, one.pair.blank) if r is not None)
-    found = []
-    for name, measured, method, notes in (
+    rows = (
         ("peak_separation", couple.separation, "Nicholson's ψ", (couple.word, *couple.notes)),
         ("peak_ratio", couple.ratio, "peak ratio", ()),
         ("rate_constant", couple.rate_constant, "Nicholson's ψ", (couple.word,)),
-    ):
-        if math.isfinite(measured.value):
-            found.append(
-                bench.finding(
-                    name,
-                    measured,
-                    method=method,
-                    electrode=one.pair.run.electrode,
-                    condition=at,
-                    runs=runs,
-                    settings=settings,
-                    notes=notes,
-                )
-            )
-    return found
+    )
+    return [
+        bench.finding(
+            name,
+            measured,
+            method=method,
+            electrode=one.pair.run.electrode,
+            condition=at,
+            runs=runs,
+            settings=settings,
+            notes=notes,
+        )
+        for name, measured, method, notes in rows
+        if math.isfinite(measured.value)
+    ]
 
 
-def _is_couple(forward: BranchFit | None, reverse: BranchFit | None) -> bool:
-    if forward is None or reverse is None or forward.peak is None or reverse.peak is None or reverse.tail:
-        return False
-    gap = (forward.peak.potential.value - reverse.peak.potential.value) * forward.direction
-    return 0 <= gap < 0.5 and reverse.peak.height.value > 0.15 * forward.peak.height.value
+def _is_couple(ahead: Peak, back: Peak) -> bool:
+    gap = (ahead.potential.value - back.potential.value) * ahead.sign
+    return 0 <= gap < 0.5 and back.height.value > 0.15 * ahead.height.value
 
 
-def _ratio(forward: BranchFit, reverse: BranchFit) -> Measured:
-    assert forward.peak is not None and reverse.peak is not None
-    ahead, back = forward.difference or forward.sample, reverse.difference or reverse.sample
-    sign, u = forward.direction, forward.peak.height.u
-    end = max(ahead.current.size // 60, 2)
-    switching = float(np.mean(sign * ahead.current[-end:]))
-    near = np.abs(back.potential - reverse.peak.potential.value) < 0.01
-    reverse_height = -float(np.mean(sign * back.current[near])) if near.any() else math.nan
+def _ratio(forward: BranchFit, reverse: BranchFit, ahead: Peak, back: Peak) -> Measured:
+    out, home = forward.difference or forward.sample, reverse.difference or reverse.sample
+    sign, u = forward.direction, ahead.height.u
+    end = max(out.current.size // 60, 2)
+    switching = float(np.mean(sign * out.current[-end:]))
+    near = np.abs(home.potential - back.potential.value) < 0.01
+    reverse_height = -float(np.mean(sign * home.current[near])) if near.any() else math.nan
     return peak_ratio(
-        Measured(value=max(reverse_height, 0.0), u=u), Measured(value=switching, u=u), forward.peak.height
+        Measured(value=max(reverse_height, 0.0), u=u), Measured(value=switching, u=u), ahead.height
     )

@@ -30,13 +30,9 @@ def scan_rates(bench: Bench, judged: tuple[Judged, ...]) -> Outcome:
     """Findings and exhibits of every electrode with peaks at three or more scan rates in one solution."""
     series: dict[tuple[str, float], list[Judged]] = defaultdict(list)
     for one in judged:
-        if (
-            one.fit is not None
-            and one.fit.peak is not None
-            and one.pair.run.technique in {"cyclic voltammogram", "linear sweep"}
-        ):
-            if one.result.rate.used > 0:
-                series[one.pair.run.electrode, one.pair.run.concentration or 0.0].append(one)
+        swept = one.pair.run.technique in {"cyclic voltammogram", "linear sweep"}
+        if swept and one.fit is not None and one.fit.peak is not None and one.result.rate.used > 0:
+            series[one.pair.run.electrode, one.pair.run.concentration or 0.0].append(one)
     best: dict[str, list[Judged]] = {}
     for (electrode, _), of in series.items():
         if len({round(j.result.rate.used, 6) for j in of}) >= LEAST_RATES and len(of) > len(

@@ -48,6 +48,7 @@ RESPONDED: tuple[Term, ...] = (
     _t("surface_coverage", "Coverage of bound species", "nmol/cm^2", "mol/m^2", "Γ from the charge under the bound layer's wave, per geometric area."),
     _t("real_area", "Real area", "cm^2", "m^2", "Area from the charge of a monolayer over a stated charge density.", "higher"),
     _t("roughness", "Roughness", "1", "1", "Real area over geometric area."),
+    _t("deposition_charge", "Deposition charge", "mC", "C", "Charge passed to deposit the metal, stated or from the record."),
     _t("metal_deposited", "Metal deposited", "ug/cm^2", "kg/m^2", "Mass of metal per geometric area, from the deposition charge."),
     _t("nominal_thickness", "Nominal thickness", "nm", "m", "Thickness if the deposited metal were an even film."),
     _t("moles_deposited", "Amount of metal deposited", "nmol/cm^2", "mol/m^2", "Amount of metal per geometric area, from the deposition charge."),

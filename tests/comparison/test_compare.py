@@ -35,7 +35,7 @@ def _table(means: dict[str, float], n: int = 5, s: float = 1.0, seed: int = 0, *
             attributes[f"{name}{i}"] = {
                 "material": name,
                 "role": roles.get(name, "candidate"),
-                "batch": str(i % 2),
+                "half": str(i % 2),
             }
     return Findings(tuple(rows), attributes)
 
@@ -126,7 +126,7 @@ def test_ranks_of_three_say_that_they_cannot_tell() -> None:
 
 
 def test_by_any_attribute_and_kept_by_the_cache() -> None:
-    c = compare(_table({"A": 10, "B": 20}, n=6), "coverage", by="batch")
+    c = compare(_table({"A": 10, "B": 20}, n=6), "coverage", by="half")
     assert [g.name for g in c.groups] == ["0", "1"]
     assert same(decode(encode(c)), c)
 

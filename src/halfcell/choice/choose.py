@@ -111,11 +111,13 @@ def choose(
     level: float = 0.95,
     count: int = 4000,
     seed: int = 0,
+    unit: str = "",
 ) -> Choice:
     """Judge every candidate by the musts, rank the rest by the wants, and say what that hangs on.
 
     ``by`` is the electrode attribute that makes the candidates, ``level`` the confidence of every
-    interval, ``count`` the number of random draws. Nothing is measured again: only the table is read.
+    interval, ``count`` the number of random draws; ``unit`` "electrodes" takes electrodes of one batch as
+    independent. Nothing is measured again: only the table is read.
     Raises MethodError where there is no candidate and for a condition that no finding has.
     """
     candidates = candidates_of(findings, by)
@@ -126,7 +128,7 @@ def choose(
     musts = _musts(findings, criteria.musts)
     wants = _wants(findings, criteria.wants)
     columns = columns_of([*map(_column, musts), *map(_column, wants)])
-    found = {c: estimate(findings, c, candidates, by) for c in columns}
+    found = {c: estimate(findings, c, candidates, by, unit) for c in columns}
     results = tuple(judge(m, found[_column(m)][name], level) for name in candidates for m in musts)
     failed = tuple(n for n in candidates if any(r.verdict == FAILED and r.candidate == n for r in results))
     unranked = tuple(

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from halfcell.comparison.samples import Sample, gather, shared_conditions
+from halfcell.comparison.batches import ELECTRODES, batched, merged
+from halfcell.comparison.samples import Group, Sample, gather, shared_conditions
 from halfcell.errors import MethodError
 from halfcell.results import Measured, coverage_factor, unknown
 
@@ -83,14 +84,16 @@ def conditions_for(findings: Findings, name: str, condition: str | None) -> tupl
     return (close[0],)
 
 
-def estimate(findings: Findings, column: Column, candidates: Sequence[str], by: str) -> dict[str, Estimate]:
+def estimate(
+    findings: Findings, column: Column, candidates: Sequence[str], by: str, unit: str = ""
+) -> dict[str, Estimate]:
     """The estimate of each candidate; a candidate without a value has an unknown one with the reason."""
     samples = gather(findings, column.finding, by=by, condition=column.condition)
     out = {}
     for name in candidates:
         group = samples.group(name)
         if group is not None:
-            out[name] = from_samples(name, column, group.samples)
+            out[name] = from_samples(name, column, group.samples, unit)
             continue
         rows = [f for f in findings.named(column.finding) if not f.electrode and f.group == name]
         rows = [f for f in rows if f.condition == column.condition] or rows[:1]
@@ -102,12 +105,16 @@ def estimate(findings: Findings, column: Column, candidates: Sequence[str], by: 
     return out
 
 
-def from_samples(candidate: str, column: Column, samples: tuple[Sample, ...]) -> Estimate:
+def from_samples(candidate: str, column: Column, samples: tuple[Sample, ...], unit: str = "") -> Estimate:
     """The mean over electrodes.
 
     Its uncertainty is the scatter between electrodes (Student's t, n − 1) or, where that is
-    wider at 95 %, what the uncertainties of the single values alone would give.
+    wider at 95 %, what the uncertainties of the single values alone would give. Where the electrodes
+    come from several batches, batches are the independent values.
     """
+    group = Group(name=candidate, samples=samples)
+    if unit != ELECTRODES and batched(group):
+        samples = merged(group).samples
     values = np.array([s.value for s in samples])
     u = np.array([s.u for s in samples])
     n, mean = len(samples), float(values.mean())

@@ -5,17 +5,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from halfcell.comparison.result import Alternative
 from halfcell.errors import MethodError
-from halfcell.statistics.families import Pairwise
+from halfcell.results import coverage_factor
+from halfcell.statistics.families import Pair, Pairwise, family
 from halfcell.statistics.games_howell import games_howell
 from halfcell.statistics.groups_anova import one_way
+from halfcell.statistics.groups_mixed import mixed
 from halfcell.statistics.ranks import kruskal_wallis, rank_pairs, smallest_p
 from halfcell.statistics.tukey import tukey
 from halfcell.statistics.welch import welch_anova
 from halfcell.statistics.welch_pairs import welch_steps
+from halfcell.statistics.welch_size import every_pair
 
 if TYPE_CHECKING:
+    from halfcell.comparison.samples import Group
     from halfcell.results import FloatArray
 
 
@@ -68,3 +74,42 @@ def _by_ranks(
         return _against(pairwise, names, claims, p, "it uses the order of the values only")
     note = f"with {sizes[0]} and {sizes[1]} electrodes its p value cannot fall below {least:.2g} a pair, so it could not show a difference"
     return Alternative(method=pairwise.method, p=p, able=False, note=note)
+
+
+def mixed_model(
+    groups: Sequence[Group], claims: frozenset[tuple[int, int]], level: float
+) -> tuple[Alternative, ...]:
+    """A mixed model of all electrodes with batches as random, all groups scattering alike."""
+    rows = [(i, s.batch, float(v)) for i, g in enumerate(groups) for s in g.samples for v in s.parts]
+    design = np.eye(len(groups))[[i for i, _, _ in rows]]
+    shared = len({b for _, b, _ in rows}) < sum(len(g.samples) for g in groups)
+    levels = [b if shared else (i, b) for i, b, _ in rows]
+    try:
+        fit = mixed([v for _, _, v in rows], design, levels)
+    except MethodError:
+        return ()
+    pairs = every_pair(len(groups))
+
+    def one(i: int, j: int) -> Pair:
+        gap = fit.contrast(design_row(len(groups), i, j))
+        k = coverage_factor(1 - (1 - level) / len(pairs), gap.df)
+        return Pair(
+            first=i,
+            second=j,
+            difference=gap,
+            p=float("nan"),
+            low=gap.value - k * gap.u,
+            high=gap.value + k * gap.u,
+            different=abs(gap.value) > k * gap.u,
+        )
+
+    pairwise = family(len(groups), "Mixed model with random batches, Satterthwaite, Bonferroni", level, one)
+    note = "it assumes that all groups scatter alike; its family-wise error reaches 10 % where they do not"
+    return (_against(pairwise, [g.name for g in groups], claims, None, note),)
+
+
+def design_row(k: int, i: int, j: int) -> FloatArray:
+    """The contrast of group i less group j."""
+    row = np.zeros(k)
+    row[i], row[j] = 1.0, -1.0
+    return row

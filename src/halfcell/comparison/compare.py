@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from halfcell.comparison.alternatives import alternatives
+from halfcell.comparison.alternatives import alternatives, mixed_model
+from halfcell.comparison.batches import BATCHES, ELECTRODES, cautions, independent, merged, shared_table
 from halfcell.comparison.result import Comparison, GroupResult, Margin, PairResult
 from halfcell.comparison.samples import Group, Samples, gather
 from halfcell.errors import MethodError
@@ -15,6 +16,7 @@ from halfcell.statistics.equivalence import equivalence
 from halfcell.statistics.families import Pair
 from halfcell.statistics.families_letters import letters
 from halfcell.statistics.groups import summarise
+from halfcell.statistics.groups_blocked import blocked_pairs
 from halfcell.statistics.groups_ratio import mean_ratio
 from halfcell.statistics.normality import Normality, normality
 from halfcell.statistics.power import Design, groups_needed, smallest_difference
@@ -36,6 +38,15 @@ REASON = (
 )
 
 
+NESTED = (
+    "Electrodes of one batch are not independent, so batches are compared by the means of their electrodes. "
+)
+BLOCKED = (
+    "The same batches hold all groups, so each pair is judged by the differences within batches: what a batch does "
+    "to all groups alike falls out, and no variances need to be equal."
+)
+
+
 def compare(
     findings: Findings,
     name: str,
@@ -46,78 +57,91 @@ def compare(
     reference: str = "",
     margin: Margin | None = None,
     level: float = 0.95,
+    unit: str = "",
 ) -> Comparison:
     """A finding compared between the groups of an electrode attribute.
 
-    The independent values are electrodes; several findings of one electrode are averaged first.
+    The independent values are electrodes, or the batches they were made in where every group has
+    several (``unit`` "electrodes" or "batches" decides otherwise); what is below them is averaged first.
     ``reference`` restricts the family to the pairs with that group. ``margin`` is the difference
     that would not matter, for showing that two groups are the same. Raises MethodError where no
     electrode has a value.
     """
     samples = gather(findings, name, by=by, condition=condition, roles=roles)
-    return compare_samples(samples, reference=reference, margin=margin, level=level)
+    return compare_samples(samples, reference=reference, margin=margin, level=level, unit=unit)
 
 
 def compare_samples(
-    samples: Samples, *, reference: str = "", margin: Margin | None = None, level: float = 0.95
+    samples: Samples,
+    *,
+    reference: str = "",
+    margin: Margin | None = None,
+    level: float = 0.95,
+    unit: str = "",
 ) -> Comparison:
     """The comparison of values already gathered; see ``compare``."""
     if not samples.groups and not samples.apart:
         raise MethodError(f"No electrode has a value of {samples.finding!r} to compare.")
-    tested = [g for g in samples.groups if len(g.samples) >= 2]
-    single = [g for g in samples.groups if len(g.samples) < 2]
+    counted = unit or independent(samples)
+    groups = tuple(merged(g) for g in samples.groups) if counted == BATCHES else samples.groups
+    tested = [g for g in groups if len(g.samples) >= 2]
+    single = [g for g in groups if len(g.samples) < 2]
     notes = [f"{g.name}: one electrode, so it is shown and not tested" for g in single]
+    notes += cautions(tested) if counted == ELECTRODES and samples.by != "batch" else ()
     base: dict[str, Any] = {
         "finding": samples.finding,
         "condition": samples.condition,
         "unit": samples.unit,
         "by": samples.by,
         "level": level,
+        "independent": counted,
+        "apart": tuple(_group(g, level) for g in (*single, *samples.apart)),
+        "missing": samples.missing,
+        "notes": tuple(notes),
     }
-    apart = tuple(_group(g, level) for g in (*single, *samples.apart))
     names = [g.name for g in tested]
-    place = names.index(reference) if reference in names else None
-    values = [g.values for g in tested]
     try:
-        pairwise = welch_pairs(values, level, reference=place)
+        return _tested(base, tested, names.index(reference) if reference in names else None, margin)
     except MethodError as error:
-        why = (
-            str(error)
-            if len(tested) > 1
-            else "Fewer than two groups have two or more electrodes, so nothing is tested."
-        )
-        groups = tuple(_group(g, level) for g in tested)
+        few = "Fewer than two groups have two or more independent values, so nothing is tested."
+        why = str(error) if len(tested) > 1 else few
         return Comparison(
-            **base,
-            groups=groups,
-            pairs=(),
-            test="none",
-            reason=why,
-            apart=apart,
-            missing=samples.missing,
-            notes=tuple(notes),
+            **base, groups=tuple(_group(g, level) for g in tested), pairs=(), test="none", reason=why
         )
+
+
+def _tested(
+    base: dict[str, Any], tested: Sequence[Group], place: int | None, margin: Margin | None
+) -> Comparison:
+    level: float = base["level"]
+    names = [g.name for g in tested]
+    values = [g.values for g in tested]
+    table = shared_table(tested) if base["independent"] == BATCHES else None
+    if table is not None:
+        pairwise = blocked_pairs(table, level, reference=place)
+        alpha, reason = (1 - level) / len(pairwise.pairs), BLOCKED
+    else:
+        pairwise = welch_pairs(values, level, reference=place)
+        alpha = family_alpha(1 - level, tuple(map(len, values)), every_pair(len(values), place))
+        reason = NESTED + REASON if base["independent"] == BATCHES else REASON
     claims = pairwise.claims()
     marks = letters([float(v.mean()) for v in values], claims) if place is None else ("",) * len(names)
-    others = alternatives(values, names, claims, level) if place is None else ()
-    numbers = tuple(len(v) for v in values)
-    alpha = family_alpha(1 - level, numbers, every_pair(len(numbers), place))
+    others = alternatives(values, names, claims, level) if place is None and table is None else ()
+    if base["independent"] == BATCHES and place is None:
+        others = (*others, *mixed_model(tested, claims, level))
     groups = tuple(_group(g, level, mark) for g, mark in zip(tested, marks, strict=True))
     return Comparison(
         **base,
         groups=groups,
-        pairs=tuple(_pair(p, groups, alpha, margin, level) for p in pairwise),
+        pairs=tuple(_pair(p, groups, alpha, margin, level, blocked=table is not None) for p in pairwise),
         test=pairwise.method,
-        reason=REASON,
-        reference=reference if place is not None else "",
+        reason=reason,
+        reference=names[place] if place is not None else "",
         overall=_overall(values),
         alternatives=others,
         depends=any(a.able and (a.adds or a.takes) for a in others),
         spread=_spread(values),
         normality=_normality(values),
-        apart=apart,
-        missing=samples.missing,
-        notes=tuple(notes),
     )
 
 
@@ -144,7 +168,13 @@ def _group(group: Group, level: float, mark: str = "") -> GroupResult:
 
 
 def _pair(
-    pair: Pair, groups: Sequence[GroupResult], alpha: float, margin: Margin | None, level: float
+    pair: Pair,
+    groups: Sequence[GroupResult],
+    alpha: float,
+    margin: Margin | None,
+    level: float,
+    *,
+    blocked: bool,
 ) -> PairResult:
     first, second = groups[pair.first], groups[pair.second]
     ratio = mean_ratio(first.mean, second.mean, alpha)
@@ -152,6 +182,12 @@ def _pair(
     test = equivalence(pair.difference, limit, 1 - level) if limit else None
     sought = limit or abs(pair.difference.value)
     design = Design(s1=first.s, s2=second.s, n1=first.n, n2=second.n)
+    s1, s2 = first.s, second.s
+    if blocked:
+        # A difference within n batches is a mean of n values against an exact zero.
+        n = int(pair.difference.df) + 1
+        s1, s2 = pair.difference.u * math.sqrt(n), 0.0
+        design = Design(s1=s1, s2=0.0, n1=n, n2=2)
     return PairResult(
         first=first.name,
         second=second.name,
@@ -163,7 +199,7 @@ def _pair(
         ratio_interval=ratio.interval,
         visible=smallest_difference(design, alpha),
         sought=sought,
-        needed=groups_needed(sought, first.s, second.s, alpha) if math.isfinite(sought) else None,
+        needed=groups_needed(sought, s1, s2, alpha) if math.isfinite(sought) else None,
         margin=limit,
         same=test.same if test else None,
         p_same=test.p if test else None,

@@ -101,6 +101,8 @@ class Comparison:
     pairs: tuple[PairResult, ...]
     test: str
     reason: str
+    independent: str = "electrodes"
+    """What the independent values are: electrodes, or batches."""
     reference: str = ""
     overall: WelchAnova | None = None
     alternatives: tuple[Alternative, ...] = ()

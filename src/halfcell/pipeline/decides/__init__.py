@@ -75,4 +75,5 @@ def choice_of(
         level=analysis.confidence if level is None else level,
         count=study.file.choice.draws,
         seed=analysis.seed,
+        unit=study.file.comparison.independent,
     )

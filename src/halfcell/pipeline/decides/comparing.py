@@ -50,6 +50,7 @@ def comparisons(study: Study, findings: Findings) -> tuple[tuple[Comparison, ...
                     reference=settings.reference,
                     margin=margin,
                     level=study.file.analysis.confidence,
+                    unit=settings.independent,
                 )
                 for condition in conditions_for(findings, name, None)[:_MOST]
             ]
@@ -96,6 +97,7 @@ def compared(
             reference=reference or study.file.comparison.reference,
             margin=margin_of(stated, name) if stated else None,
             level=study.file.analysis.confidence,
+            unit=study.file.comparison.independent,
         )
         for one in conditions_for(findings, name, condition or None)
     )

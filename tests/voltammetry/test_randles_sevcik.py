@@ -8,10 +8,12 @@ from halfcell.errors import MethodError
 from halfcell.results import Measured
 from halfcell.voltammetry.randles_sevcik import peak_current, quasi_reversible_factor, solve
 
-NS = "Nicholson & Shain, Anal. Chem. 1964, 36, 706 (exact functions)"
 
-
-@pytest.mark.reference("Randles–Ševčík constant 2.69e5 at 25 °C; 20, 30, 37 °C", NS, "derived")
+@pytest.mark.reference(
+    "Randles–Ševčík constant 2.69e5 at 25 °C; 20, 30, 37 °C",
+    "Nicholson & Shain, Anal. Chem. 1964, 36, 706 (exact functions)",
+    "derived",
+)
 @pytest.mark.parametrize(
     ("celsius", "constant"), [(25, 268645.25), (20, 270926.59), (30, 266420.59), (37, 263396.92)]
 )
@@ -24,14 +26,20 @@ def test_constant(celsius: float, constant: float) -> None:
 
 
 @pytest.mark.reference(
-    "worked case: n=1, 0.0707 cm², 7.6e-6 cm²/s, 1 mM, 0.1 V/s -> 16.558 µA", NS, "derived"
+    "worked case: n=1, 0.0707 cm², 7.6e-6 cm²/s, 1 mM, 0.1 V/s -> 16.558 µA",
+    "Nicholson & Shain, Anal. Chem. 1964, 36, 706 (exact functions)",
+    "derived",
 )
 def test_worked_case() -> None:
     found = peak_current(electrons=1, area=0.0707e-4, concentration=1.0, diffusion=7.6e-10, rate=0.1)
     assert found * 1e6 == pytest.approx(16.5579, abs=1e-4)
 
 
-@pytest.mark.reference("irreversible constant 2.99e5 (298422.4)", NS, "derived")
+@pytest.mark.reference(
+    "irreversible constant 2.99e5 (298422.4)",
+    "Nicholson & Shain, Anal. Chem. 1964, 36, 706 (exact functions)",
+    "derived",
+)
 def test_irreversible_constant() -> None:
     found = peak_current(
         electrons=1,

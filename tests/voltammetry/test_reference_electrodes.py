@@ -6,14 +6,17 @@ from halfcell.errors import MethodError
 from halfcell.results import Measured
 from halfcell.voltammetry.reference_electrodes import REFERENCE_ELECTRODES, convert, reference_electrode
 
-TABLE = "secondary tables quoting Bard & Faulkner 2000; Sawyer; Meites"
 VALUES = {
     "SCE": 0.2412, "calomel, 1 M KCl": 0.2801, "calomel, 0.1 M KCl": 0.3337, "Ag/AgCl, saturated KCl": 0.197, "Ag/AgCl, 3.5 M KCl": 0.205,
     "Ag/AgCl, 3 M KCl": 0.210, "Ag/AgCl, 0.1 M KCl": 0.2881, "Hg/HgO, 0.1 M NaOH": 0.165, "Hg/Hg2SO4, 1 M H2SO4": 0.6739, "Cu/CuSO4, saturated": 0.316,
 }  # fmt: skip
 
 
-@pytest.mark.reference("potentials of ten reference electrodes against SHE at 25 °C", TABLE, "seen")
+@pytest.mark.reference(
+    "potentials of ten reference electrodes against SHE at 25 °C",
+    "secondary tables quoting Bard & Faulkner 2000; Sawyer; Meites",
+    "seen",
+)
 @pytest.mark.parametrize(("name", "value"), VALUES.items())
 def test_table(name: str, value: float) -> None:
     assert REFERENCE_ELECTRODES[name].potential == pytest.approx(value, abs=1e-9)

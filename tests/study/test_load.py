@@ -375,3 +375,45 @@ def test_micrographs_without_a_scale(study: Path) -> None:
     assert problem.severity == "warning"
     (study / "images" / "b.png").write_bytes(b"\x89PNG\r\n\x1a\n" + b"\0" * 40)
     assert any(p.file == "images/b.png" and p.severity == "error" for p in check(study))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "x = " + "[" * 5000,
+        "x = " + "{ a = " * 3000,
+        "x = " + "9" * 5000,
+        "x = 2026-02-31",
+        "x = 1e999",
+        'analyte = "\\u001b[2J"',
+        '"\\u202e" = 1',
+        "analyte = 2026-01-01\nreference_electrode = [1, { a = 2 }]\nelectrodes = 3\nsolutions = []\nreaders = true\nchoice = 1\ncomparison = 'x'",
+        "[choice]\nmusts = 3\nwants = [1, 'a']\n[electrodes]\na = 1\n[solutions]\nb = []",
+        "format = true",
+        "format = -1",
+    ],
+)
+def test_hostile_toml_is_only_a_mistake(study: Path, text: str) -> None:
+    (study / "study.toml").write_text(text, encoding="utf-8")
+    (study / "adjustments.toml").write_text(text, encoding="utf-8")
+    problems = [p for p in check(study) if p.severity == "error"]
+    assert {"study.toml", "adjustments.toml"} <= {p.file for p in problems}
+    assert not any("\x1b" in str(p) or "\u202e" in str(p) for p in problems)
+
+
+def test_control_characters_are_named(study: Path) -> None:
+    (study / "runs.csv").write_text(
+        (study / "runs.csv").read_text("utf-8").replace("1 mmol/L", "1 mmol/L\x1b[31m"), encoding="utf-8"
+    )
+    assert "control character" in next(p for p in check(study) if "row 3" in p.place).what
+
+
+def test_separators_that_are_no_line_ends_do_not_break_a_text(study: Path) -> None:
+    text = (study / "study.toml").read_text("utf-8").replace('"0.1 M NaOH"', '"0.1 M\u2028NaOH\u0085"')
+    (study / "study.toml").write_text(text.replace("\u0085", ""), encoding="utf-8")
+    assert open_study(study).file.solutions["base"].description == "0.1 M\u2028NaOH"
+
+
+def test_a_pipe_or_folder_in_place_of_a_file(study: Path) -> None:
+    (study / "adjustments.toml").mkdir()
+    assert "no file" in only(check(study), "adjustments").what

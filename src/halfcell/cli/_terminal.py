@@ -32,8 +32,10 @@ def console(*, error: bool = False) -> Console:
 
 
 def plain(text: str = "", *, error: bool = False) -> None:
-    """A line exactly as it is, without markup."""
-    print(text, file=sys.stderr if error else sys.stdout)
+    """A line without markup; what a file holds never steers the terminal."""
+    from halfcell.study.words import printable
+
+    print(printable(text), file=sys.stderr if error else sys.stdout)
 
 
 def analyzed(folder: Path, cores: int | None = None) -> Analysis:

@@ -14,7 +14,7 @@ from halfcell.study.model import Run, StudyFile
 from halfcell.study.table import Row, Table, decode, read_table
 from halfcell.study.toml import Toml, read_toml
 from halfcell.study.translate import BLANK, blanks_of, problems_of
-from halfcell.study.words import listed, meant
+from halfcell.study.words import CANNOT_BE_SHOWN, hidden, listed, meant, printable
 
 STUDY, RUNS, ADJUSTMENTS = "study.toml", "runs.csv", "adjustments.toml"
 FORMAT = 1
@@ -79,6 +79,9 @@ def _bytes(draft: Draft, name: str, needed: str = "") -> bytes | None:
             return None
         if not path.exists() and not needed:
             return None
+        if path.exists() and not path.is_file():
+            draft.problems.append(Problem(file=name, what="is no file.", example=needed))
+            return None
         if path.is_file() and path.stat().st_size > _LARGEST:
             draft.problems.append(
                 Problem(file=name, what=f"has {path.stat().st_size:,} bytes; that is no {name}.")
@@ -107,6 +110,11 @@ def _toml(draft: Draft, name: str, needed: str = "") -> Toml | None:
     toml = read_toml(text, name)
     draft.problems += toml.problems
     version = toml.document.get("format")
+    if isinstance(version, bool):
+        what = f"'format' is {str(version).lower()}; it is the number of the format."
+        draft.problems.append(
+            Problem(file=name, place=toml.place("format"), what=what, example=f"format = {FORMAT}")
+        )
     if isinstance(version, int) and version > FORMAT:
         what = f"is of format {version}; this halfcell reads format {FORMAT}. A newer halfcell is needed to open this study; nothing was changed."
         draft.problems.append(
@@ -124,6 +132,10 @@ def _read_study(draft: Draft) -> None:
     if toml is None:
         return
     draft.toml = toml
+    draft.problems += [
+        Problem(file=STUDY, place=toml.place(printable(key)), what=CANNOT_BE_SHOWN)
+        for key in hidden(toml.document)
+    ]
     try:
         draft.file = StudyFile.model_validate(toml.document)
     except ValidationError as error:
@@ -138,6 +150,10 @@ def _read_decisions(draft: Draft) -> None:
     if toml is None:
         return
     draft.decided = toml
+    draft.problems += [
+        Problem(file=ADJUSTMENTS, place=toml.place(printable(key)), what=CANNOT_BE_SHOWN)
+        for key in hidden(toml.document)
+    ]
     try:
         draft.decisions = tuple(AdjustmentsFile.model_validate(toml.document).adjustment)
     except ValidationError as error:
@@ -205,6 +221,10 @@ def _read_row(draft: Draft, row: Row) -> None:
         draft.problems.append(
             Problem(file=RUNS, place=f"row {row.number}", what=what, example='"0,5 mmol/L"')
         )
+    draft.problems += [
+        Problem(file=RUNS, place=draft.at(row, printable(key)), what=CANNOT_BE_SHOWN)
+        for key in hidden(row.cells)
+    ]
     cells: dict[str, Any] = {k: v for k, v in row.cells.items() if v and k in Run.model_fields}
     if "technique" in cells:
         cells["technique"] = " ".join(cells["technique"].casefold().replace("_", " ").split())

@@ -39,7 +39,7 @@ class StudyEdit:
             self._document = tomlkit.parse(data.decode("utf-8-sig"))
         except OSError as error:
             raise StudyError(f"{STUDY} cannot be read ({error.strerror}).") from None
-        except (UnicodeDecodeError, TOMLKitError) as error:
+        except (UnicodeDecodeError, TOMLKitError, RecursionError, ValueError) as error:
             raise StudyError(f"{STUDY} cannot be changed before its mistakes are mended ({error}).") from None
         self._newline = "\r\n" if b"\r\n" in data else "\n"
         self._mark = data.startswith(b"\xef\xbb\xbf")

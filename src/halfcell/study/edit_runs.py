@@ -13,7 +13,7 @@ from halfcell.errors import StudyError
 from halfcell.study.atomic import write_atomically
 from halfcell.study.draft import RUNS
 from halfcell.study.model import Run
-from halfcell.study.table import decode, read_table
+from halfcell.study.table import decode, lines_of, read_table
 from halfcell.study.words import listed, meant
 
 _DECIMAL = re.compile(r"^[+-]?\d*([.,])\d+(?:[eE][+-]?\d+)?(?=\s|$)")
@@ -37,7 +37,7 @@ class RunsEdit:
         self._table = read_table(data, Run.model_fields)
         text, _ = decode(data)
         self._records = list(csv.reader(io.StringIO(text, newline=""), delimiter=self._table.delimiter))
-        lines = text.splitlines()
+        lines = lines_of(text)
         self._lines: list[str | None] = (
             list(lines) if len(lines) == len(self._records) else [None] * len(self._records)
         )

@@ -14,6 +14,7 @@ from halfcell.errors import HalfcellError, StudyError
 from halfcell.study.intake_guess import guess_rows
 from halfcell.study.intake_names import NameParts, name_parts
 from halfcell.study.intake_write import Written, write_study
+from halfcell.study.words import printable
 
 if TYPE_CHECKING:
     from halfcell.readers import Preview
@@ -105,6 +106,12 @@ def _files(root: Path, target: Path) -> list[Path]:
             for n in sorted(names)
             if not n.startswith((".", "~$")) and n not in _OWN and not (here / n).is_symlink()
         ]
+    odd = [p for p in found if printable(str(p.relative_to(root))) != str(p.relative_to(root))]
+    if odd:
+        shown = ascii(odd[0].name)
+        raise StudyError(
+            f"the name of the file {shown} holds characters that cannot be written in a table; rename it."
+        )
     if not found:
         raise StudyError(f"{str(root)!r} holds no files to take in.")
     return found

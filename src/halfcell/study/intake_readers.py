@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Sequence
 from fnmatch import fnmatch
+from glob import escape
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
@@ -52,14 +53,14 @@ def pattern_for(members: Sequence[Taken], everything: Sequence[Taken]) -> str:
     names = [PurePosixPath(t.file).name for t in members]
     others = [PurePosixPath(t.file).name for t in everything if t not in members]
     if len(names) == 1:
-        return names[0]
+        return escape(names[0])
     start = _common(names)
     end = _common([n[len(start) :][::-1] for n in names])[::-1]
     inner = [n[len(start) : len(n) - len(end)] for n in names]
-    tried = [f"{start}*{end}"]
+    tried = [f"{escape(start)}*{escape(end)}"]
     words = sorted({w for w in re.split(r"[_\-\s.\d]+", inner[0] + end) if len(w) > 1}, key=len, reverse=True)
     suffix = PurePosixPath(names[0]).suffix
-    tried += [f"{start}*{w}*{suffix}" for w in words if all(w in n[len(start) :] for n in names)]
+    tried += [f"{escape(start)}*{w}*{suffix}" for w in words if all(w in n[len(start) :] for n in names)]
     for pattern in tried:
         if all(fnmatch(n, pattern) for n in names) and not any(fnmatch(n, pattern) for n in others):
             return pattern

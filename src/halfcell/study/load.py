@@ -15,7 +15,7 @@ from halfcell.study.check_readers import check_readers
 from halfcell.study.check_runs import check_copies, check_runs
 from halfcell.study.draft import Draft, read_draft
 from halfcell.study.study import Study
-from halfcell.study.words import count
+from halfcell.study.words import count, printable
 
 _CHECKS: tuple[Callable[[Draft], Iterator[Problem]], ...] = (
     check_files,
@@ -58,7 +58,17 @@ def open_study(folder: str | Path) -> Study:
 
 
 def _sorted(problems: list[Problem]) -> tuple[Problem, ...]:
-    return tuple(sorted(dict.fromkeys(problems), key=lambda p: p.severity != "error"))
+    shown = [
+        Problem(
+            file=printable(p.file),
+            place=printable(p.place),
+            what=printable(p.what),
+            example=printable(p.example),
+            severity=p.severity,
+        )
+        for p in problems
+    ]
+    return tuple(sorted(dict.fromkeys(shown), key=lambda p: p.severity != "error"))
 
 
 def _summary(root: Path, wrong: tuple[Problem, ...]) -> str:

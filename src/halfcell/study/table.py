@@ -52,6 +52,12 @@ def decode(data: bytes) -> tuple[str, str]:
         return data.decode("latin-1"), "latin-1"
 
 
+def lines_of(text: str) -> list[str]:
+    """The lines of a text by the line ends of files alone (other separators are letters like any)."""
+    lines = re.split(r"\r\n|\n|\r", text)
+    return lines[:-1] if lines[-1] == "" else lines
+
+
 def key_of(heading: str) -> str:
     """A heading as a key: "Scan rate" and "scan-rate" are scan_rate."""
     return re.sub(r"[\s\-]+", "_", heading.strip().casefold())
@@ -67,7 +73,7 @@ def read_table(data: bytes, known: Iterable[str] = ()) -> Table:
     """
     text, encoding = decode(data)
     newline = "\r\n" if "\r\n" in text else "\n"
-    lines = text.splitlines()
+    lines = lines_of(text)
     first = next((i for i, line in enumerate(lines) if line.strip() and not _aside(line)), None)
     if first is None:
         raise StudyError("the table is empty: it needs a row of headings and one row for each raw file.")

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from halfcell.errors import Problem
+from halfcell.study.table import lines_of
 
 _AT = re.compile(r"\(at line (\d+), column (\d+)\)")
 _PAIR = re.compile(
@@ -39,15 +40,21 @@ class Toml:
 def read_toml(text: str, name: str) -> Toml:
     """The document, reading on behind syntax mistakes so that all of them are found."""
     text = text.removeprefix("\ufeff")
-    lines, problems = text.splitlines(), []
+    lines, problems = lines_of(text), []
     for _ in range(_MOST_MISTAKES):
         try:
-            document = tomllib.loads("\n".join(lines))
+            document = tomllib.loads("\n".join(lines) + "\n")
+        except RecursionError:
+            problems.append(Problem(file=name, what="is nested too deeply to be a study's file."))
+            break
         except tomllib.TOMLDecodeError as error:
             number = _line_of(str(error), len(lines))
             problems.append(_mistake(str(error), number, lines, name))
             if not _mend(lines, number):
                 break
+        except ValueError as error:  # a number of thousands of digits, a date that does not exist
+            problems.append(Problem(file=name, what=f"holds a value that cannot be read ({error})."))
+            break
         else:
             return Toml(document, _lines_of_keys(lines), tuple(problems))
     return Toml({}, {}, tuple(problems), whole=False)

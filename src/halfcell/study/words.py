@@ -3,7 +3,35 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+CANNOT_BE_SHOWN = (
+    "holds a control character, which cannot be shown and can hide what stands there; write it again."
+)
+_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Control characters, marks that turn the direction of writing, and halves of characters."""
+
+
+def printable(text: str) -> str:
+    """A text with a mark in place of every control character."""
+    return _CONTROL.sub("\ufffd", text)
+
+
+def hidden(value: Any, at: str = "") -> Iterator[str]:
+    """The dotted keys of a document whose name or text holds control characters."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            here = f"{at}.{key}" if at else str(key)
+            if _CONTROL.search(str(key)):
+                yield here
+            yield from hidden(inner, here)
+    elif isinstance(value, list):
+        for i, inner in enumerate(value, 1):
+            yield from hidden(inner, f"{at}.{i}")
+    elif isinstance(value, str) and _CONTROL.search(value):
+        yield at
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

@@ -52,6 +52,9 @@ start_volume = "20 mL"
 
 def loader(folder: Path, path: str, **options: Any) -> Recording:
     table = np.loadtxt(folder / path, delimiter=",", skiprows=1)
+    if table.shape[1] == 3:
+        time, potential, current = (read_only(c) for c in table.T)
+        return Recording(file=path, sha256="", time=time, potential=potential, current=current, extra={})
     return Recording(
         file=path, sha256="", time=read_only(table[:, 0]), current=read_only(table[:, 1]), extra={}
     )
@@ -127,6 +130,28 @@ class Maker:
             | row
         )
         return file
+
+    def sweep(
+        self, electrode: str, peaks: list[tuple[float, float, float]], *, solution: str, tail: str, **row: str
+    ) -> str:
+        """A cathodic sweep and back from 0 to −1 V with peaks (potential, width, height) on the way out."""
+        out = np.linspace(0, -1, 501)
+        e = np.concatenate([out, out[-2::-1]])
+        i = np.where(np.arange(e.size) < 501, -2e-7, 2e-7) + 2e-9 * self.rng.normal(size=e.size)
+        for where, width, height in peaks:
+            i[:501] -= height * np.exp(-4 * np.log(2) * ((out - where) / width) ** 2)
+        name = f"data/{electrode}_cv{tail}.csv"
+        columns = np.column_stack([np.arange(e.size) * 0.04, e, i])
+        np.savetxt(self.folder / name, columns, delimiter=",", header="time / s,E / V,i / A", comments="")
+        base = {
+            "file": name,
+            "electrode": electrode,
+            "technique": "cyclic voltammogram",
+            "solution": solution,
+            "scan_rate": "50 mV/s",
+        }
+        self.rows.append(base | row)
+        return name
 
     def bench(self, more: str = "", adjustments: str = "") -> Bench:
         columns = list(dict.fromkeys(key for row in self.rows for key in row))

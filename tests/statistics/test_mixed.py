@@ -61,5 +61,5 @@ def test_units_do_not_matter() -> None:
 def test_refusals() -> None:
     with pytest.raises(MethodError, match="two subjects"):
         random_slopes([1, 2, 3], [1, 2, 3], ["a"] * 3)
-    with pytest.raises(MethodError, match="three points"):
+    with pytest.raises(MethodError, match="three points at two levels"):
         random_slopes([1, 2, 3, 1, 2], [1, 2, 3, 1, 2], ["a", "a", "a", "b", "b"])

@@ -11,6 +11,7 @@ import numpy as np
 
 from halfcell.errors import MethodError
 from halfcell.results import Measured
+from halfcell.statistics.linear import fit_linear
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -57,12 +58,19 @@ def random_slopes(x: ArrayLike, y: ArrayLike, subject: Sequence[str]) -> RandomS
     if len(names) < 2:
         raise MethodError(f"A mixed model needs at least two subjects; there is {len(names)}.")
     sx, sy = float(np.max(np.abs(a))) or 1.0, float(np.max(np.abs(b))) or 1.0
-    blocks = []
+    own, inverse_squares, within = [], [], 0.0
     for name in names:
         chosen = label == name
-        if int(chosen.sum()) < 3:
-            raise MethodError(f"Each subject needs at least three points; {name} has {int(chosen.sum())}.")
-        blocks.append((np.column_stack([np.ones(int(chosen.sum())), a[chosen] / sx]), b[chosen] / sy))
+        if int(chosen.sum()) < 3 or np.unique(a[chosen]).size < 2:
+            raise MethodError(
+                f"Each subject needs at least three points at two levels; {name} has {int(chosen.sum())}."
+            )
+        design = np.column_stack([np.ones(int(chosen.sum())), a[chosen] / sx])
+        line = fit_linear(design, b[chosen] / sy)
+        own.append(line.coefficients)
+        inverse_squares.append(np.linalg.inv(design.T @ design))
+        within += line.rss
+    blocks = _Blocks(own=np.array(own), inverse_squares=np.array(inverse_squares), within=within)
     n = a.size
     grid = [np.array([p, q]) for p in (-4.0, -1.0, 0.5, 2.0, 4.0) for q in (-4.0, -1.0, 0.5, 2.0, 4.0)]
     start = min(grid, key=lambda p: _deviance(p, blocks, n)[0])
@@ -90,26 +98,32 @@ def random_slopes(x: ArrayLike, y: ArrayLike, subject: Sequence[str]) -> RandomS
     )
 
 
-def _deviance(
-    p: FloatArray, blocks: list[tuple[FloatArray, FloatArray]], n: int
-) -> tuple[float, FloatArray, FloatArray, float]:
-    """−2 log restricted likelihood with σ² profiled out, and the fixed effects at it."""
+@dataclass(frozen=True, slots=True)
+class _Blocks:
+    """Each subject's own line (m, 2), the inverse of its squares (m, 2, 2), and the residual sum of all."""
+
+    own: FloatArray
+    inverse_squares: FloatArray
+    within: float
+
+
+def _deviance(p: FloatArray, blocks: _Blocks, n: int) -> tuple[float, FloatArray, FloatArray, float]:
+    """−2 log restricted likelihood with σ² profiled out, and the fixed effects at it.
+
+    With y = X b_s + e_s, the quadratic form is Σ e'e + Σ (b_s − β)'W_s(b_s − β), W_s = ((X'X)⁻¹ + D)⁻¹, and
+    |V_s| = |(X'X)⁻¹ + D|·|X'X|.
+    """
     ratios = np.exp(np.clip(np.asarray(p), -12, 12))
-    information, score, logs = np.zeros((2, 2)), np.zeros(2), 0.0
-    solved = []
-    for design, values in blocks:
-        v = np.eye(values.size) + (design * ratios**2) @ design.T
-        chol = np.linalg.cholesky(v)
-        w = np.linalg.solve(chol, np.column_stack([design, values]))
-        solved.append(w)
-        logs += 2 * float(np.sum(np.log(np.diag(chol))))
-        information += w[:, :2].T @ w[:, :2]
-        score += w[:, :2].T @ w[:, 2]
-    beta = np.linalg.solve(information, score)
-    rss = sum(float(np.sum((w[:, 2] - w[:, :2] @ beta) ** 2)) for w in solved)
+    spread = blocks.inverse_squares + np.diag(ratios**2)
+    w = np.linalg.inv(spread)
+    information = w.sum(axis=0)
+    beta = np.linalg.solve(information, np.einsum("sij,sj->i", w, blocks.own))
+    away = blocks.own - beta
+    rss = blocks.within + float(np.einsum("si,sij,sj->", away, w, away))
     s2 = max(rss / (n - 2), 1e-300)
-    __, determinant = np.linalg.slogdet(information)
-    deviance = (n - 2) * (math.log(2 * math.pi * s2) + 1) + logs + float(determinant)
+    logs = float(np.sum(np.linalg.slogdet(spread)[1] - np.linalg.slogdet(blocks.inverse_squares)[1]))
+    determinant = float(np.linalg.slogdet(information)[1])
+    deviance = (n - 2) * (math.log(2 * math.pi * s2) + 1) + logs + determinant
     return (
         deviance,
         np.asarray(beta, dtype=np.float64),

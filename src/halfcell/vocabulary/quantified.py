@@ -44,6 +44,7 @@ QUANTIFIED: tuple[Term, ...] = (
     Term(name="recovery", label="Recovery", meaning="analyte found over analyte added to a sample", unit="percent", si="1", place=_Q),
     Term(name="content_by_addition", label="Content by standard addition", meaning="analyte in a sample from its own standard additions", unit="umol/L", si="mol/m^3", place=_Q),
     Term(name="false_concentration", label="False concentration", meaning="analyte level that the confounder at its stated level would be read as", unit="umol/L", si="mol/m^3", place=_C, better="lower"),
+    Term(name="false_concentration_by_sweep", label="False concentration, voltammogram", meaning="analyte level that the confounder's voltammetric current at the analyte's peak would be read as", unit="umol/L", si="mol/m^3", place=_C, better="lower"),
     Term(name="selectivity_coefficient", label="Selectivity coefficient", meaning="sensitivity to the confounder over that to the analyte", unit="1", si="1", place=_C, better="lower"),
     Term(name="confounder_signal", label="Signal of the confounder", meaning="current that the confounder at its measured level adds to the blank", unit="uA", si="A", place=_C),
     Term(name="additivity", label="Additivity", meaning="additive, not additive or untested: whether the analyte's slope is the same with the confounder present", place=_C, word=True),

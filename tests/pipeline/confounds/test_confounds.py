@@ -4,10 +4,12 @@ import math
 
 import pytest
 
-from halfcell.finding import Findings
+from halfcell.finding import Finding, Findings
 from halfcell.pipeline.confounds import confounds
+from halfcell.pipeline.confounds.sweeps import resolution
 from halfcell.pipeline.confounds.verdict import told_apart
 from halfcell.pipeline.quantifies import quantifies
+from halfcell.results import Measured
 
 
 def _run(bench):
@@ -113,6 +115,7 @@ def test_a_bare_electrode_without_response_reads_nothing(maker) -> None:
         ({"made_from_analyte": True, "same_direction": False}, "by difference"),
         ({"made_from_analyte": True, "resolution": 2.0}, "by potential"),
         ({"low": -0.1, "high": 0.2}, "not needed"),
+        ({"low": 0.1, "high": 0.9}, "not needed"),
         ({"low": -0.1, "high": 9.0}, "by difference"),
     ],
 )
@@ -122,3 +125,56 @@ def test_the_word(changes: dict, word: str) -> None:
         "made_from_analyte": False, "same_direction": True,
     }  # fmt: skip
     assert told_apart(**(usual | changes)).word == word
+
+
+def _swept(maker, where: float):
+    maker.electrode("Cu-1", "copper")
+    maker.sweep("Cu-1", [], solution="buffer", tail="_blank")
+    maker.sweep("Cu-1", [(where, 0.12, 3e-6)], solution="aired", tail="_air")
+    analyte = maker.sweep(
+        "Cu-1", [(-0.35, 0.1, 5e-6)], solution="buffer", tail="_1mM", concentration="1 mmol/L"
+    )
+    common = {
+        "electrode": "Cu-1",
+        "group": "copper",
+        "recordings": (analyte,),
+        "method": "m",
+        "source": "s",
+        "settings": {"direction": "cathodic"},
+    }
+    before = Findings(
+        (
+            Finding(name="response_current", value=5.0, standard_uncertainty=0.05, unit="uA", **common),
+            Finding(name="peak_potential", value=-0.35, standard_uncertainty=0.001, unit="V", **common),
+            Finding(name="peak_width", value=100.0, standard_uncertainty=2.0, unit="mV", **common),
+        )
+    )
+    return Findings(confounds(maker.bench(), before).findings)
+
+
+def test_peaks_far_apart_are_told_by_potential(maker) -> None:
+    table = _swept(maker, -0.75)
+    found = table.named("peak_resolution", condition="oxygen")[0]
+    assert found.value == pytest.approx(0.4 / 0.11, rel=0.03)
+    assert abs(table.named("false_concentration_by_sweep")[0].value) < 5
+
+
+def test_a_confounder_under_the_peak_is_read_by_the_sweep(maker) -> None:
+    table = _swept(maker, -0.37)
+    assert table.named("peak_resolution")[0].value < 0.3
+    found = table.named("false_concentration_by_sweep")[0]
+    height = 3.0 * 2 ** (-4 * (0.02 / 0.12) ** 2)
+    assert found.value == pytest.approx(
+        height / 5.0 * 1e3 * 258 / found.settings["level measured / umol/L"], rel=0.03
+    )
+
+
+def test_resolution_by_hand() -> None:
+    found = resolution(
+        Measured(value=0.1, u=0.003),
+        Measured(value=0.1, u=0.01),
+        Measured(value=0.4, u=0.004),
+        Measured(value=0.2, u=0.0),
+    )
+    assert found.value == pytest.approx(2.0)
+    assert found.u == pytest.approx(math.sqrt((0.005 / 0.15) ** 2 + (2 * 0.005 / 0.15) ** 2))

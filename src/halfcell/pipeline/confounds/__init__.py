@@ -21,6 +21,7 @@ def confounds(bench: Bench, findings: Findings) -> Outcome:
     if not bench.study.file.confounders:
         return Outcome()
     from halfcell.pipeline.confounds.evidence import gather, judge
+    from halfcell.pipeline.confounds.sweeps import by_sweeps
     from halfcell.pipeline.quantifies.peaks import gather_peaks
     from halfcell.pipeline.quantifies.stepped import gather_steps
     from halfcell.pipeline.quantifies.stirred import gather_additions
@@ -28,9 +29,12 @@ def confounds(bench: Bench, findings: Findings) -> Outcome:
     points = [*gather_additions(bench).points, *gather_steps(bench).points, *gather_peaks(bench, findings)]
     out = Outcome()
     for name in bench.study.file.confounders:
-        judged: set[str] = set()
+        swept = by_sweeps(bench, findings, name)
+        out = out.plus(swept)
+        seen = findings.plus(swept.findings)
+        judged = {f.electrode for f in swept.findings}
         for evidence in gather(bench, findings, name, points):
-            made = judge(bench, findings, evidence)
+            made = judge(bench, seen, evidence)
             out = out.plus(made)
             if made.findings:
                 judged.add(evidence.electrode)

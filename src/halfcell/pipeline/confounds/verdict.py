@@ -39,10 +39,10 @@ def told_apart(
     if made_from_analyte and same_direction:
         why = "the analyte can form this species at the electrode, and both flow in the same direction: no record here separates the analyte's own current from that of the species made of it"
         return Verdict(word="indistinguishable", why=why)
-    if low <= 0 <= high and math.isfinite(limit_of_detection) and max(-low, high) <= limit_of_detection:
+    if math.isfinite(limit_of_detection) and max(-low, high) <= limit_of_detection:
         return Verdict(
             word="not needed",
-            why="its signal is not different from none, and stays below the limit of detection",
+            why="what it reads as stays below the limit of detection, its interval included",
         )
     if math.isnan(p_additive):
         return Verdict(

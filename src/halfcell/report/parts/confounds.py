@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from halfcell.report.blocks import Block, Part, Picture, Section, Table, Text
+from halfcell.report.tables import by_electrode
 from halfcell.units import number, pretty, with_uncertainty
 
 if TYPE_CHECKING:
@@ -33,7 +34,8 @@ def part(analysis: Analysis) -> Part:
 def _one(analysis: Analysis, name: str, level: str, rows: list[Finding]) -> Section:
     title = f"{name[:1].upper()}{name[1:]} at {level}"
     false = [f for f in rows if f.name == "false_concentration" and f.condition == name]
-    if not false:
+    swept = [f for f in rows if f.name in {"false_concentration_by_sweep", "peak_resolution"}]
+    if not false and not swept:
         return Section(
             title=title,
             blocks=(Text(text=f"No electrode has runs both with and without {name}.", tone="caution"),),
@@ -64,7 +66,17 @@ def _one(analysis: Analysis, name: str, level: str, rows: list[Finding]) -> Sect
         "told apart",
     )
     note = f"What {name} at {level} would be read as; negative where it lowers the reading. Value ± standard uncertainty; interval by Fieller."
-    blocks.append(Table(title=f"False concentration of {name}", head=head, rows=tuple(table), note=note))
+    if table:
+        blocks.append(Table(title=f"False concentration of {name}", head=head, rows=tuple(table), note=note))
+    if swept:
+        blocks.append(
+            by_electrode(
+                "From voltammograms",
+                swept,
+                ("false_concentration_by_sweep", "peak_resolution"),
+                note="From one pair of records an electrode; peaks further apart than their mean width (resolution above 1) can be told apart by potential.",
+            )
+        )
     words: dict[tuple[str, str], list[str]] = {}
     for f in rows:
         if f.name == "told_apart" and f.condition == name:

@@ -24,7 +24,7 @@ def test_numbers_are_taken_apart_at_the_point_and_at_the_uncertainty():
     assert not done.rows[2][0].number
 
 
-@pytest.mark.parametrize("words", [("Ni-1", "12"), ("", "–"), ("2026-05-04", "1")])
+@pytest.mark.parametrize("words", [("Ni-1", "12"), ("", "–"), ("2026-05-04", "1"), ("535 … 555", "1 … 2"), ("1 to 2 µA", "3")])
 def test_a_column_with_a_word_in_it_is_one_of_words(words):
     assert not aligned(table(*words)).columns[0].number
 
@@ -39,3 +39,9 @@ def test_units_and_powers_stay_with_their_number():
 
 def test_short_rows_are_filled():
     assert aligned(Table(title="", head=("a", "b"), rows=(("1",),))).rows[0][1].text == ""
+
+
+def test_how_many_there_are_may_follow_the_unit():
+    done = aligned(table("0.02 ± 0.01 µA (n = 3)", "3.62 ± 0.13 µA cm⁻² (n = 12)"))
+    assert done.columns[0].number
+    assert done.rows[1][0].tail == " µA cm⁻² (n = 12)"

@@ -13,7 +13,7 @@ __all__ = ["Cell", "Column", "aligned", "capital"]
 
 _NUMBER = re.compile(
     r"^(?P<whole>[<>≤≥]?\s?[−-]?\d+)(?P<part>(?:\.\d+)?(?:×10[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)?)"
-    r"(?: ± (?P<u_whole>\d+)(?P<u_part>(?:\.\d+)?(?:×10[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)?))?(?P<tail>(?:\s.*)?)$",
+    r"(?: ± (?P<u_whole>\d+)(?P<u_part>(?:\.\d+)?(?:×10[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)?))?(?P<tail>(?:\s\D*(?:\(n = \d+\))?)?)$",
     re.DOTALL,
 )
 _EMPTY = {"", "–", "∞", "−∞"}

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from halfcell.errors import Problem
 from halfcell.report.appendix import appendix
 from halfcell.report.blocks import Part, Picture, Section, Text
+from halfcell.report.calm import calm
 from halfcell.report.cautions import cautions
 from halfcell.report.methods_text import methods_part
 from halfcell.report.parts import PARTS
@@ -54,7 +55,7 @@ def content(analysis: Analysis, names: Sequence[str] | None = None) -> Content:
     for name in known:
         if wanted is None or name in wanted:
             part, problem = _part(analysis, name)
-            parts.append(part)
+            parts.append(calm(part))
             problems += [problem] if problem else []
     return Content(
         title=title_of(analysis),

@@ -96,11 +96,13 @@ def _templates() -> Environment:
 
 
 def runs(blocks: Sequence[Block]) -> list[Block | tuple[Picture, ...]]:
-    """The blocks, with three or more folded pictures in a row as one group."""
+    """The blocks, with three or more folded pictures of a kind in a row as one group."""
     grouped: list[Block | tuple[Picture, ...]] = []
-    for folded, together in groupby(blocks, key=lambda b: isinstance(b, Picture) and b.folded):
+    for kind, together in groupby(
+        blocks, key=lambda b: isinstance(b, Picture) and b.folded and b.exhibit.kind
+    ):
         some = list(together)
-        if folded and len(some) >= 3:
+        if kind and len(some) >= 3:
             grouped.append(tuple(b for b in some if isinstance(b, Picture)))
         else:
             grouped.extend(some)

@@ -75,7 +75,14 @@ def _figures(folder: Path, drawn: Drawn) -> dict[str, tuple[str, float]]:
 
 
 def _part(part: Any, names: dict[str, tuple[str, float]]) -> dict[str, Any]:
-    sections = [{"title": s.title, "blocks": [_block(b, names) for b in s.blocks]} for s in part.sections]
+    sections = []
+    for section in part.sections:
+        shown = [b for b in section.blocks if not (isinstance(b, Picture) and (b.folded or section.folded))]
+        blocks = [_block(b, names) for b in shown]
+        if left := len(section.blocks) - len(shown):
+            words = f"{left} further figure{'s are' if left != 1 else ' is'} in the page (report.html)."
+            blocks.append({"kind": "text", "tone": "note", "text": words})
+        sections.append({"title": section.title, "blocks": blocks})
     return {"place": part.place, "question": part.question, "sections": sections}
 
 

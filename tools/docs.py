@@ -225,16 +225,34 @@ def checks(folder: Path) -> Iterator[Check]:
     """All marks in the test files, read from their text; no test is run or imported."""
     for path in sorted(folder.rglob("test_*.py")):
         file = path.relative_to(folder.parent).as_posix()
-        for call, test in marks(ast.parse(path.read_text("utf-8"))):
-            values = [literal(a, file, call.lineno) for a in call.args] + [
-                literal(k.value, file, call.lineno)
-                for k in sorted(call.keywords, key=lambda k: ("what", "source", "status").index(k.arg or ""))
+        tree = ast.parse(path.read_text("utf-8"))
+        named = constants(tree)
+        for call, test in marks(tree):
+            given = dict(zip(("what", "source", "status"), call.args, strict=False))
+            given |= {k.arg or "": k.value for k in call.keywords}
+            values = [
+                literal(given[word], named, file, call.lineno)
+                for word in ("what", "source", "status")
+                if word in given
             ]
-            if len(values) != 3 or values[2] not in STATUS:
+            if len(values) != 3 or len(given) != 3 or values[2] not in STATUS:
                 raise SystemExit(
                     f'{file}:{call.lineno}: a mark is reference("what", "source", "status") with a status of {", ".join(STATUS)}.'
                 )
             yield Check(file, call.lineno, test, *values)
+
+
+def constants(tree: ast.Module) -> dict[str, str]:
+    """Texts given a name at the top of a file, for a source that several marks share."""
+    return {
+        target.id: node.value.value
+        for node in tree.body
+        if isinstance(node, ast.Assign)
+        and isinstance(node.value, ast.Constant)
+        and isinstance(node.value.value, str)
+        for target in node.targets
+        if isinstance(target, ast.Name)
+    }
 
 
 def marks(tree: ast.Module) -> Iterator[tuple[ast.Call, str]]:
@@ -250,9 +268,11 @@ def marks(tree: ast.Module) -> Iterator[tuple[ast.Call, str]]:
             yield node, max(around)[2] if around else "the whole file"
 
 
-def literal(node: ast.expr, file: str, line: int) -> str:
+def literal(node: ast.expr, named: dict[str, str], file: str, line: int) -> str:
     if isinstance(node, ast.Constant) and isinstance(node.value, str):
         return node.value
+    if isinstance(node, ast.Name) and node.id in named:
+        return named[node.id]
     raise SystemExit(
         f"{file}:{line}: the arguments of a reference mark are plain texts, not {ast.unparse(node)!r}."
     )

@@ -62,18 +62,26 @@ def record(kind: str, ratio: float, rng: np.random.Generator) -> np.ndarray:
     """A record less its blank: noise AR(1), drift, a share of the blank left over."""
     left = 0.05 * rng.standard_normal() * BLANK
     rho = float(rng.choice([0.0, 0.4, 0.8]))
-    return spoiled(clean(kind, rng) + left, noise=1 / ratio, rho=rho, drift=0.3 * rng.standard_normal(), rng=rng)
+    return spoiled(
+        clean(kind, rng) + left, noise=1 / ratio, rho=rho, drift=0.3 * rng.standard_normal(), rng=rng
+    )
 
 
 def table(records: int) -> list[str]:
     """The lines of the table of error rates, and of that of what was said instead."""
-    head = ["| what is there | class | " + " | ".join(f"{r:g}" for r in RATIOS) + " |", "| --- | --- |" + " ---: |" * len(RATIOS)]
+    head = [
+        "| what is there | class | " + " | ".join(f"{r:g}" for r in RATIOS) + " |",
+        "| --- | --- |" + " ---: |" * len(RATIOS),
+    ]
     wrong_lines, said_lines = [], []
     for kind, word in KINDS.items():
         cells, instead = [], []
         for ratio in RATIOS:
             rng = np.random.default_rng([SEED, list(KINDS).index(kind), int(ratio)])
-            said = Counter(classify_response(P.potential, record(kind, ratio, rng), blank=BLANK).word for _ in range(records))
+            said = Counter(
+                classify_response(P.potential, record(kind, ratio, rng), blank=BLANK).word
+                for _ in range(records)
+            )
             cells.append(f"{100 * (1 - said[word] / records):.1f}")
             other = [(w, k) for w, k in said.most_common() if w != word]
             instead.append(other[0][0] if other else "–")
@@ -114,6 +122,10 @@ def page(records: int) -> str:
 
 if __name__ == "__main__":
     wanted = int(sys.argv[1]) if len(sys.argv) > 1 else 150
-    target = Path(sys.argv[2]) if len(sys.argv) > 2 else Path(__file__).parent.parent / "docs" / "response-classes.md"
+    target = (
+        Path(sys.argv[2])
+        if len(sys.argv) > 2
+        else Path(__file__).parent.parent / "docs" / "response-classes.md"
+    )
     target.write_text(page(wanted), encoding="utf-8", newline="\n")
     print(target)

@@ -79,12 +79,14 @@ def test_marks_are_read_from_the_text(tmp_path):
     text = """
 import pytest
 
+BOOK = "B"
+
 @pytest.mark.parametrize("a", [1])
 @pytest.mark.reference("line " "one", "A book", "seen")
 def test_one(a): ...
 
 class TestTwo:
-    @pytest.mark.reference("two", source="B", status="from memory")
+    @pytest.mark.reference("two", source=BOOK, status="from memory")
     def test_two(self): ...
 """
     one, two = found(tmp_path, text)
@@ -95,7 +97,7 @@ class TestTwo:
         "A book",
         "seen",
     )
-    assert (two.test, two.status) == ("test_two", "from memory")
+    assert (two.test, two.source, two.status) == ("test_two", "B", "from memory")
 
 
 @pytest.mark.parametrize(

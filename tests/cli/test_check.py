@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from halfcell.cli import main
+from study.spoiled import EVERY_MISTAKE, spoil
 
 
 def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
@@ -39,3 +40,18 @@ def test_no_such_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> N
     assert (code, out) == (1, "")
     assert "does not exist" in err
     assert "Traceback" not in err
+
+
+def test_every_one_of_many_mistakes_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "data").mkdir()
+    (tmp_path / "data" / "ni1_blank.csv").write_text(
+        "t/s,E/V,I/A\n" + "".join(f"{i},{i}e-2,1e-6\n" for i in range(30)), encoding="utf-8"
+    )
+    spoil(tmp_path)
+    code, out, err = run(capsys, "check", str(tmp_path))
+    assert (code, err) == (1, "")
+    errors = out.split("\nerror: ")
+    assert len(errors) == len(EVERY_MISTAKE) >= 20
+    for file, place, what in EVERY_MISTAKE:
+        assert any(file in said and place in said and what in said for said in errors), (file, place, what)
+    assert all("example: " in said for said in errors)

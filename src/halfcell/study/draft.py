@@ -228,7 +228,7 @@ def _read_row(draft: Draft, row: Row) -> None:
     cells: dict[str, Any] = {k: v for k, v in row.cells.items() if v and k in Run.model_fields}
     if "technique" in cells:
         cells["technique"] = " ".join(cells["technique"].casefold().replace("_", " ").split())
-    for column in ("file", "electrode", "solution"):
+    for column in ("file", "electrode", "solution", "log"):
         if cells.get(column) == BLANK:
             what = f"{column!r} is still to be filled in: {Run.model_fields[column].description}"
             example = str((Run.model_fields[column].examples or [""])[0])

@@ -24,7 +24,9 @@ def test_numbers_are_taken_apart_at_the_point_and_at_the_uncertainty():
     assert not done.rows[2][0].number
 
 
-@pytest.mark.parametrize("words", [("Ni-1", "12"), ("", "–"), ("2026-05-04", "1"), ("535 … 555", "1 … 2"), ("1 to 2 µA", "3")])
+@pytest.mark.parametrize(
+    "words", [("Ni-1", "12"), ("", "–"), ("2026-05-04", "1"), ("535 … 555", "1 … 2"), ("1 to 2 µA", "3")]
+)
 def test_a_column_with_a_word_in_it_is_one_of_words(words):
     assert not aligned(table(*words)).columns[0].number
 

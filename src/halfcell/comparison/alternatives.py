@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -10,11 +11,14 @@ import numpy as np
 from halfcell.comparison.result import Alternative
 from halfcell.errors import MethodError
 from halfcell.results import coverage_factor
+from halfcell.statistics.dunnett import dunnett
 from halfcell.statistics.families import Pair, Pairwise, family
 from halfcell.statistics.games_howell import games_howell
 from halfcell.statistics.groups_anova import one_way
 from halfcell.statistics.groups_mixed import mixed
+from halfcell.statistics.permutation import permutation_pairs
 from halfcell.statistics.ranks import kruskal_wallis, rank_pairs, smallest_p
+from halfcell.statistics.resampling import bootstrap_ratio
 from halfcell.statistics.tukey import tukey
 from halfcell.statistics.welch import welch_anova
 from halfcell.statistics.welch_pairs import welch_steps
@@ -47,19 +51,98 @@ def alternatives(
             continue
         out.append(_against(pairwise, names, claims, p, note))
     out.append(_by_ranks(groups, names, claims, level))
+    out += _by_labels(groups, names, claims, level)
+    out += _by_resampling(groups, names, claims, level)
     return tuple(out)
+
+
+def against_reference(
+    groups: Sequence[FloatArray],
+    names: Sequence[str],
+    place: int,
+    claims: frozenset[tuple[int, int]],
+    level: float,
+) -> tuple[Alternative, ...]:
+    """Dunnett's method beside pairs with one reference."""
+    try:
+        pairwise = dunnett(groups, place, level)
+    except MethodError:
+        return ()
+    ordered = frozenset((min(i, j), max(i, j)) for i, j in pairwise.claims())
+    return (
+        _compared(pairwise.method, ordered, names, claims, None, "it assumes that all groups scatter alike"),
+    )
 
 
 def _against(
     pairwise: Pairwise, names: Sequence[str], claims: frozenset[tuple[int, int]], p: float | None, note: str
 ) -> Alternative:
-    found = pairwise.claims()
+    return _compared(pairwise.method, pairwise.claims(), names, claims, p, note)
+
+
+def _compared(
+    method: str,
+    found: frozenset[tuple[int, int]],
+    names: Sequence[str],
+    claims: frozenset[tuple[int, int]],
+    p: float | None,
+    note: str,
+) -> Alternative:
     return Alternative(
-        method=pairwise.method,
+        method=method,
         p=p,
         adds=tuple(f"{names[i]} − {names[j]}" for i, j in sorted(found - claims)),
         takes=tuple(f"{names[i]} − {names[j]}" for i, j in sorted(claims - found)),
         note=note,
+    )
+
+
+def _by_labels(
+    groups: Sequence[FloatArray], names: Sequence[str], claims: frozenset[tuple[int, int]], level: float
+) -> tuple[Alternative, ...]:
+    """Permutation of electrodes, where few enough for all relabelings to be gone through."""
+    sizes = sorted((len(g) for g in groups), reverse=True)
+    total = math.comb(sizes[0] + sizes[1], sizes[1])
+    if total > 20_000:
+        return ()
+    least = (2 if sizes[0] == sizes[1] else 1) / total
+    m = len(groups) * (len(groups) - 1) // 2
+    if least * m > 1 - level:
+        note = f"with {sizes[0]} and {sizes[1]} electrodes its p value cannot fall below {least:.2g} a pair, so it could not show a difference"
+        return (Alternative(method="Permutation of electrodes for every pair, Holm", able=False, note=note),)
+    try:
+        pairwise = permutation_pairs(groups, level, np.random.default_rng(0))
+    except MethodError:
+        return ()
+    return (_against(pairwise, names, claims, None, "it assumes no distribution"),)
+
+
+def _by_resampling(
+    groups: Sequence[FloatArray], names: Sequence[str], claims: frozenset[tuple[int, int]], level: float
+) -> tuple[Alternative, ...]:
+    """Ratios of geometric means by bootstrap of electrodes, for positive values such as limits of detection."""
+    if min(float(g.min()) for g in groups) <= 0:
+        return ()
+    method = "Ratios by bootstrap of electrodes, Bonferroni"
+    if min(len(g) for g in groups) < 5:
+        note = "fewer than five electrodes in a group cannot show the tails it resamples"
+        return (Alternative(method=method, able=False, note=note),)
+    rng, pairs = np.random.default_rng(0), every_pair(len(groups))
+    part = 1 - (1 - level) / len(pairs)
+    found = frozenset(
+        pair
+        for pair in pairs
+        if 1.0 not in bootstrap_ratio(groups[pair[0]], groups[pair[1]], rng, level=part).interval
+    )
+    return (
+        _compared(
+            method,
+            found,
+            names,
+            claims,
+            None,
+            "for skewed values such as limits of detection; its intervals are somewhat too narrow",
+        ),
     )
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from halfcell.comparison.alternatives import alternatives, mixed_model
+from halfcell.comparison.alternatives import against_reference, alternatives, mixed_model
 from halfcell.comparison.batches import BATCHES, ELECTRODES, cautions, independent, merged, shared_table
 from halfcell.comparison.result import Comparison, GroupResult, Margin, PairResult
 from halfcell.comparison.samples import Group, Samples, gather
@@ -127,6 +127,8 @@ def _tested(
     claims = pairwise.claims()
     marks = letters([float(v.mean()) for v in values], claims) if place is None else ("",) * len(names)
     others = alternatives(values, names, claims, level) if place is None and table is None else ()
+    if place is not None and table is None:
+        others = against_reference(values, names, place, claims, level)
     if base["independent"] == BATCHES and place is None:
         others = (*others, *mixed_model(tested, claims, level))
     groups = tuple(_group(g, level, mark) for g, mark in zip(tested, marks, strict=True))

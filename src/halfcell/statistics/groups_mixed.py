@@ -56,22 +56,28 @@ class MixedFit:
 
 
 def mixed(y: ArrayLike, x: ArrayLike, random: Sequence[object]) -> MixedFit:
-    """Fit by restricted likelihood.
+    """Fit with a random mean for each level of a factor.
 
     ``y`` (n,) values, ``x`` (n, p) design of full rank, ``random`` the level of the random factor of
     each value (two or more levels). Raises MethodError where the data cannot give two variances.
     """
-    values, design = read_only(y), read_only(x)
-    n, p = design.shape
     levels = list(dict.fromkeys(random))
-    if len(levels) < 2 or len(levels) == n or n - p < 2:
-        raise MethodError(
-            f"{n} values in {len(levels)} levels of the random factor with {p} fixed effects cannot give two variances."
-        )
+    return mixed_columns(y, x, np.array([[float(r == level) for level in levels] for r in random]))
+
+
+def mixed_columns(y: ArrayLike, x: ArrayLike, z: ArrayLike) -> MixedFit:
+    """Fit with independent random coefficients of the columns of ``z`` (n, q), all of one variance.
+
+    ``y`` (n,) values, ``x`` (n, p) design of full rank. Raises MethodError where the data cannot give
+    two variances.
+    """
+    values, design, columns = read_only(y), read_only(x), read_only(z)
+    (n, p), q = design.shape, columns.shape[1]
+    if q < 2 or np.linalg.matrix_rank(np.hstack([design, columns])) >= n or n - p < 2:
+        raise MethodError(f"{n} values with {p} fixed and {q} random effects cannot give two variances.")
     if np.linalg.matrix_rank(design) < p:
         raise MethodError("The fixed effects cannot be told apart (the design has not full rank).")
-    z = np.array([[float(r == level) for level in levels] for r in random])
-    zz = z @ z.T
+    zz = columns @ columns.T
     ratio = _best_ratio(values, design, zz)
     inverse, precision, rss = _at(values, design, zz, ratio)
     if rss <= 0:
@@ -93,7 +99,7 @@ def mixed(y: ArrayLike, x: ArrayLike, random: Sequence[object]) -> MixedFit:
 
 def _at(y: FloatArray, x: FloatArray, zz: FloatArray, ratio: float) -> tuple[FloatArray, FloatArray, float]:
     """Inverse of V/σ², X'V⁻¹X and the generalised residual sum of squares at a ratio of variances."""
-    inverse = np.linalg.inv(np.eye(len(y)) + ratio * zz)
+    inverse = np.asarray(np.linalg.inv(np.eye(len(y)) + ratio * zz), dtype=np.float64)
     precision = x.T @ inverse @ x
     residual = y - x @ np.linalg.solve(precision, x.T @ inverse @ y)
     return inverse, precision, float(residual @ inverse @ residual)

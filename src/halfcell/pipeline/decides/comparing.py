@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from halfcell.choice.estimates import conditions_for
 from halfcell.comparison.compare import Comparison, compare
+from halfcell.comparison.factors import FactorComparison, compare_factors
 from halfcell.errors import HalfcellError, Problem
 from halfcell.pipeline.decides.criteria import margin_of
 
@@ -100,6 +101,41 @@ def compared(
             unit=study.file.comparison.independent,
         )
         for one in conditions_for(findings, name, condition or None)
+    )
+
+
+def compared_factors(
+    study: Study,
+    findings: Findings,
+    name: str,
+    by: tuple[str, ...],
+    *,
+    condition: str = "",
+    roles: tuple[str, ...] = (),
+) -> FactorComparison:
+    """A finding by several attributes at once, as a person asks for it. Raises HalfcellError as ``compared``."""
+    if name not in findings.names():
+        raise HalfcellError(
+            f"This study has no finding {name!r}; it has {', '.join(findings.names()) or 'none'}."
+        )
+    known = dict.fromkeys(k for a in findings.attributes.values() for k in a)
+    for one in by:
+        if one not in known:
+            raise HalfcellError(
+                f"No electrode has an attribute {one!r} to compare by; there are {', '.join(known)}."
+            )
+    conditions = conditions_for(findings, name, condition or None)
+    if len(conditions) > 1:
+        raise HalfcellError(
+            f"{name!r} has several conditions; say which with --condition: {', '.join(map(repr, conditions[:6]))}."
+        )
+    return compare_factors(
+        findings,
+        name,
+        by,
+        condition=conditions[0],
+        roles=roles or ("candidate", "control"),
+        level=study.file.analysis.confidence,
     )
 
 

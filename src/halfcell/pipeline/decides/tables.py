@@ -10,6 +10,7 @@ from halfcell.choice.explanation import explain
 if TYPE_CHECKING:
     from halfcell.choice.choose import Choice
     from halfcell.comparison.compare import Comparison
+    from halfcell.comparison.factors import FactorComparison
     from halfcell.results import Interval, Measured
 
 
@@ -49,6 +50,7 @@ def comparison_json(c: Comparison) -> dict[str, Any]:
         "condition": c.condition,
         "unit": c.unit,
         "by": c.by,
+        "independent_values": c.independent,
         "confidence": c.level,
         "method": c.test,
         "reason": c.reason,
@@ -84,6 +86,37 @@ def comparison_json(c: Comparison) -> dict[str, Any]:
         ],
         "depends_on_method": c.depends,
         "missing": list(c.missing),
+        "notes": list(c.notes),
+    }
+
+
+def factors_json(c: FactorComparison) -> dict[str, Any]:
+    """Effects of several attributes; values in ``unit``."""
+    return {
+        "finding": c.finding,
+        "condition": c.condition,
+        "unit": c.unit,
+        "by": list(c.by),
+        "electrodes": c.n,
+        "effects": [
+            {"effect": e.name, "df": e.df, "f": _number(e.f), "p": _number(e.p)} for e in c.found.effects
+        ],
+        "residual_df": c.found.df,
+        "residual_s": c.found.residual,
+        "pairs": {
+            name: [
+                {
+                    "first": c.found.levels[name][p.first],
+                    "second": c.found.levels[name][p.second],
+                    "difference": _measured(p.difference),
+                    "interval": [_number(p.low), _number(p.high)],
+                    "p": p.p,
+                    "different": p.different,
+                }
+                for p in pairs
+            ]
+            for name, pairs in c.found.pairs.items()
+        },
         "notes": list(c.notes),
     }
 

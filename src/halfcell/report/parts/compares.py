@@ -12,6 +12,7 @@ from halfcell.units import number, pretty, with_uncertainty
 
 if TYPE_CHECKING:
     from halfcell.comparison.compare import Comparison
+    from halfcell.comparison.factors import FactorComparison
     from halfcell.comparison.result import GroupResult, PairResult
     from halfcell.pipeline.outcome import Analysis, Exhibit
 
@@ -45,6 +46,36 @@ def told(c: Comparison) -> Told:
         tables=tuple(tables),
         words=(_method(c), *c.notes, *(f"No value: {m}" for m in c.missing)),
     )
+
+
+def factor_tables(c: FactorComparison) -> tuple[Table, ...]:
+    """Effects of several attributes at once, and the pairs of each."""
+    unit = f" / {pretty(c.unit)}" if pretty(c.unit) else ""
+    effects = tuple(
+        (e.name, str(e.df), number(e.f), _p(e.p), "yes" if e.p <= 1 - c.level else "not shown")
+        for e in c.found.effects
+    )
+    title = f"{label_of(c.finding, c.condition)} of {c.n} electrodes by {', '.join(c.by)}"
+    tables = [Table(title=title, head=("effect", "df", f"F (df {c.found.df})", "p", "real?"), rows=effects)]
+    for name, pairs in c.found.pairs.items():
+        known = c.found.levels[name]
+        rows = tuple(
+            (
+                f"{known[p.first]} − {known[p.second]}",
+                with_uncertainty(p.difference.value, p.difference.u),
+                _span(p.low, p.high),
+                _p(p.p),
+                "different" if p.different else "not shown to differ",
+            )
+            for p in pairs
+        )
+        head = (name, f"difference{unit}", "simultaneous interval", "p, adjusted", "claim")
+        tables.append(Table(title="", head=head, rows=rows))
+    return tuple(tables)
+
+
+def _p(p: float) -> str:
+    return "below 0.001" if p < 0.001 else number(p)
 
 
 def _overview(analysis: Analysis) -> Section:
@@ -109,7 +140,7 @@ def _groups(c: Comparison) -> Table:
 
     head = (
         c.by,
-        "electrodes",
+        c.independent,
         f"mean{_unit(c)}",
         "standard deviation",
         f"{100 * c.level:g} % interval",
@@ -133,7 +164,7 @@ def _pairs(c: Comparison) -> Table:
             with_uncertainty(p.difference.value, p.difference.u),
             _span(p.interval.low, p.interval.high),
             _span(p.ratio_interval.low, p.ratio_interval.high),
-            "below 0.001" if p.p < 0.001 else number(p.p),
+            _p(p.p),
             verdict(p),
             number(p.visible),
             "above 1000" if p.needed is None else str(p.needed),

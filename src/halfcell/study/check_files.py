@@ -57,6 +57,14 @@ def raw_files(root: Path) -> list[str]:
     return found
 
 
+def present(root: Path, path: str, *, folder: bool = False) -> bool:
+    """Whether there is a file (or folder) of that path; False for one the system cannot even look for."""
+    try:
+        return (root / path).is_dir() if folder else (root / path).is_file()
+    except (OSError, ValueError):
+        return False
+
+
 def inside(path: str, root: Path) -> str | None:
     """Why a path may not be used in a study folder, or None when it may."""
     wrong = _leaves(path, root)
@@ -91,16 +99,12 @@ def _leaves(path: str, root: Path) -> tuple[str, str] | None:
 
 
 def _missing(draft: Draft, place: str, path: str, there: list[str]) -> Iterator[Problem]:
-    target = draft.root / path
-    try:
-        if target.is_file():
-            if path not in there and (other := nearest(path, there)) and other.casefold() == path.casefold():
-                what = f"the file is named {other!r}; capital letters count on some systems."
-                yield Problem(file=RUNS, place=place, what=what, example=other, severity="warning")
-            return
-    except OSError:
-        pass
-    if target.is_dir():
+    if present(draft.root, path):
+        if path not in there and (other := nearest(path, there)) and other.casefold() == path.casefold():
+            what = f"the file is named {other!r}; capital letters count on some systems."
+            yield Problem(file=RUNS, place=place, what=what, example=other, severity="warning")
+        return
+    if present(draft.root, path, folder=True):
         yield Problem(
             file=RUNS, place=place, what=f"{path!r} is a folder; name one file.", example=f"{path}/ni1.csv"
         )

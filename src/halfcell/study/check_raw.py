@@ -9,7 +9,7 @@ from pathlib import PurePosixPath
 from typing import Any
 
 from halfcell.errors import HalfcellError, Problem, StudyError, UnitError
-from halfcell.study.check_files import inside
+from halfcell.study.check_files import inside, present
 from halfcell.study.draft import RUNS, STUDY, Draft
 from halfcell.study.model import Run
 from halfcell.study.table import Row, read_table
@@ -43,7 +43,7 @@ def check_raw(draft: Draft, progress: Progress | None = None) -> Iterator[Proble
 
 
 def _there(draft: Draft, path: str) -> bool:
-    return inside(path, draft.root) is None and (draft.root / path).is_file()
+    return inside(path, draft.root) is None and present(draft.root, path)
 
 
 def _said(draft: Draft, run: Run, error: HalfcellError) -> Iterator[Problem]:

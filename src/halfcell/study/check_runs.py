@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from halfcell.errors import Problem
 from halfcell.study.atomic import content_hash
-from halfcell.study.check_files import inside
+from halfcell.study.check_files import inside, present
 from halfcell.study.draft import RUNS, Draft
 from halfcell.study.model import Run
 from halfcell.study.table import Row
@@ -49,7 +49,7 @@ def check_copies(draft: Draft) -> Iterator[Problem]:
     by_size: dict[int, list[tuple[Row, str]]] = {}
     for row in draft.rows:
         path = row.cells.get("file", "")
-        if path and inside(path, draft.root) is None and (draft.root / path).is_file():
+        if path and inside(path, draft.root) is None and present(draft.root, path):
             by_size.setdefault((draft.root / path).stat().st_size, []).append((row, path))
     for same_size in by_size.values():
         first: dict[str, str] = {}

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from halfcell.errors import MethodError
+from halfcell.micrographs.clumps import Regions, find_regions
+from halfcell.micrographs.detected import Detected, Draft, finish
 from halfcell.micrographs.measure import Outline, blur_of, look, outline
 from halfcell.micrographs.seeds import find_seeds
 from halfcell.micrographs.smoothing import Smoothed, smooth
-from halfcell.results import read_only
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -20,51 +20,11 @@ if TYPE_CHECKING:
     from halfcell.results import FloatArray
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Detected:
-    """The particles of one image (n,), lengths in pixels, brightness as a share of full scale.
-
-    ``x``, ``y`` from the centre of the first pixel to the right and down; ``diameter`` of the disc
-    of equal area; ``contrast`` above the substrate around it; ``elongation`` long over short
-    axis; ``confidence`` 0 … 1, a score of how complete, even and clear the outline is (not a
-    probability); ``cut`` 1 where the frame cuts it; ``hidden`` the share of its outline that
-    neighbours hide; ``group`` numbers of particles in contact (−1: alone). ``outline`` (m, 2)
-    holds all outlines one after another, that of particle i from ``first[i]`` to ``first[i + 1]``.
-    ``blur`` is the standard deviation of the edges' blur before smoothing, ``noise`` that of one pixel.
-    """
-
-    x: FloatArray
-    y: FloatArray
-    diameter: FloatArray
-    contrast: FloatArray
-    elongation: FloatArray
-    confidence: FloatArray
-    cut: FloatArray
-    hidden: FloatArray
-    group: FloatArray
-    outline: NDArray[np.float32]
-    first: NDArray[np.int64]
-    rows: int
-    columns: int
-    noise: float
-    line_noise: float
-    blur: float
-    candidates: int
-
-    def __len__(self) -> int:
-        return len(self.x)
-
-    def polygon(self, i: int) -> NDArray[np.float32]:
-        """The outline (k, 2) of one particle: x and y in pixels."""
-        return self.outline[self.first[i] : self.first[i + 1]]
-
-
 def detect(
     pixels: NDArray[np.float32],
     *,
     smallest: float = 4.0,
     largest: float | None = None,
-    mask: NDArray[np.bool_] | None = None,
 ) -> Detected:
     """Find and outline the bright particles of an image.
 
@@ -72,7 +32,6 @@ def detect(
     ----------
     pixels : (rows, columns) array, share of full scale, without a data bar.
     smallest, largest : diameters looked for, pixels (largest: half the shorter side).
-    mask : (rows, columns) array, true where nothing is to be looked for.
 
     Raises
     ------
@@ -86,7 +45,8 @@ def detect(
     *on that side*: facets do not shift the outline, and the threshold is no choice of anybody. The
     shift that blur gives a curved edge is taken off with the blur measured at the edges
     themselves. A candidate must end in an edge on nearly all sides (a grain edge does not), be
-    about as contrasty as the others, and have a smooth outline.
+    about as contrasty as the others, and have a smooth outline. Bright regions that such particles
+    do not account for are agglomerates, or rough particles where they are compact.
     """
     image = np.asarray(pixels, dtype=np.float32)
     if image.ndim != 2 or min(image.shape) < 32:
@@ -102,11 +62,16 @@ def detect(
     seeds = find_seeds(ready.pixels, noise=ready.noise_smoothed, smoothing=ready.smoothing, largest=largest)
     measured, sigma = _measured(ready, seeds.x, seeds.y, seeds.radius)
     keep = _credible(measured, ready, smallest, largest, sigma)
-    if mask is not None:
-        row = np.clip(np.round(measured.y).astype(int), 0, image.shape[0] - 1)
-        column = np.clip(np.round(measured.x).astype(int), 0, image.shape[1] - 1)
-        keep &= ~mask[row, column]
-    return _detected(measured, keep, ready, sigma, len(seeds.x))
+    draft = _draft(measured, keep, ready)
+    t = draft.table
+    regions = find_regions(
+        ready.pixels, t[:, 0], t[:, 1], math.pi / 4 * t[:, 2] ** 2, noise=ready.noise_smoothed, pixel_noise=ready.noise
+    )
+    draft = _with_regions(draft, regions)
+    return finish(
+        draft, rows=image.shape[0], columns=image.shape[1], noise=ready.noise, line_noise=ready.line_noise,
+        blur=math.sqrt(max(sigma**2 - ready.smoothing**2, 0.0)), candidates=len(seeds.x),
+    )  # fmt: skip
 
 
 def _measured(ready: Smoothed, x: FloatArray, y: FloatArray, radius: FloatArray) -> tuple[Outline, float]:
@@ -179,45 +144,46 @@ def _credible(
     )
 
 
-def _detected(
-    m: Outline, keep: NDArray[np.bool_], ready: Smoothed, sigma: float, candidates: int
-) -> Detected:
+def _draft(m: Outline, keep: NDArray[np.bool_], ready: Smoothed) -> Draft:
     index = np.flatnonzero(keep)
-    polygons = [m.polygon[i] for i in index]
-    first = np.concatenate([[0], np.cumsum([len(p) for p in polygons])]).astype(np.int64)
-    together = np.concatenate(polygons) if polygons else np.empty((0, 2), dtype=np.float32)
     clear = np.clip(m.contrast / (12 * ready.noise_smoothed), 0, 1)
     confidence = np.clip(
         m.complete * np.clip(1.25 - 2 * m.rough, 0, 1) * np.clip(m.even_ground + 0.3, 0, 1) * clear, 0, 1
     )
-    together.setflags(write=False)
-    first.setflags(write=False)
-    return Detected(
-        x=read_only(m.x[index]), y=read_only(m.y[index]), diameter=read_only(2 * m.radius[index]),
-        contrast=read_only(m.contrast[index]), elongation=read_only(m.elongation[index]),
-        confidence=read_only(confidence[index]), cut=read_only(m.cut[index]),
-        hidden=read_only(np.clip(1 - m.free[index] - m.cut[index], 0, 1)),
-        group=read_only(_contacts(m.x[index], m.y[index], m.radius[index], sigma)),
-        outline=together, first=first, rows=ready.pixels.shape[0], columns=ready.pixels.shape[1],
-        noise=ready.noise, line_noise=ready.line_noise,
-        blur=math.sqrt(max(sigma**2 - ready.smoothing**2, 0.0)), candidates=candidates,
-    )  # fmt: skip
+    table = np.column_stack([
+        m.x, m.y, 2 * m.radius, m.contrast, m.elongation, confidence, m.cut, np.clip(1 - m.free - m.cut, 0, 1),
+    ])[index]  # fmt: skip
+    return Draft(
+        table=table, polygon=[m.polygon[i] for i in index], clumps=np.empty((0, 4)), clump_polygon=[]
+    )
 
 
-def _contacts(x: FloatArray, y: FloatArray, radius: FloatArray, sigma: float) -> FloatArray:
-    """Numbers of the groups of particles whose outlines meet; −1 for those that stand alone."""
-    from scipy.sparse import coo_matrix
-    from scipy.sparse.csgraph import connected_components
-    from scipy.spatial import cKDTree
-
-    group = np.full(len(x), -1.0)
-    if len(x) < 2:
-        return group
-    pairs = cKDTree(np.column_stack([x, y])).query_pairs(2 * float(radius.max()) + 2, output_type="ndarray")
-    apart = np.hypot(x[pairs[:, 0]] - x[pairs[:, 1]], y[pairs[:, 0]] - y[pairs[:, 1]])
-    pairs = pairs[apart < radius[pairs[:, 0]] + radius[pairs[:, 1]] + 0.5 * sigma]
-    joined = coo_matrix((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(x), len(x)))
-    _, label = connected_components(joined, directed=False)
-    size = np.bincount(label)
-    numbers = np.cumsum(size > 1) - 1
-    return np.where(size[label] > 1, numbers[label], -1).astype(np.float64)
+def _with_regions(draft: Draft, regions: Regions) -> Draft:
+    """Particles inside larger regions give way to these; what is faint beside them goes too."""
+    if not len(regions.x):
+        return draft
+    inside = regions.inside
+    area, contrast = draft.table[:, 2] ** 2 * math.pi / 4, draft.table[:, 3]
+    if regions.area.sum() > area[~inside].sum():
+        typical = float(np.average(regions.contrast, weights=regions.area))
+        inside = inside | (contrast / draft.table[:, 4] < 0.4 * typical)
+    draft = draft.without(inside)
+    for i in np.flatnonzero(regions.compact):
+        diameter = 2 * math.sqrt(regions.area[i] / math.pi)
+        row = np.array(
+            [
+                regions.x[i],
+                regions.y[i],
+                diameter,
+                regions.contrast[i],
+                regions.elongation[i],
+                0.5,
+                regions.cut[i],
+                0.0,
+            ]
+        )
+        draft = draft.plus(row, regions.polygon[i])
+    clumps = np.flatnonzero(~regions.compact)
+    draft.clumps = np.column_stack([regions.x, regions.y, regions.area, regions.contrast])[clumps]
+    draft.clump_polygon = [regions.polygon[i] for i in clumps]
+    return draft

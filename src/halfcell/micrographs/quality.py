@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 _BURNT = 0.02
 _DULL = 0.08
-_SOFT = 0.3
+_SOFT = 0.18
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +38,7 @@ def quality(
     """Judge an image by its grey levels and by the blur found at the particles' edges.
 
     ``blur`` and ``typical_diameter`` in pixels (nan when unknown), ``noise`` and ``contrast`` as shares
-    of full scale. The limits (2 % burnt out, edges blurred over 0.3 diameters, contrast 3 times
+    of full scale. The limits (2 % burnt out, edges blurred over 0.18 diameters, contrast 3 times
     the noise) are common practice, no source.
     """
     top = 1.0 - 0.5 / (2 ** min(bits, 16) - 1)

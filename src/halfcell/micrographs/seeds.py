@@ -74,6 +74,12 @@ def find_seeds(
         if 2 * _DISC * 2 * step * math.sqrt(2) > largest * 1.5:
             break
     found = np.concatenate(parts) if parts else np.empty((0, 4))
+    if len(found):
+        # What is faint beside the bulk of the bright area is texture.
+        order = np.argsort(found[:, 3])
+        weight = np.cumsum(found[order, 2] ** 2 * found[order, 3])
+        bulk = found[order[np.searchsorted(weight, 0.75 * weight[-1])], 3]
+        found = found[found[:, 3] > 0.2 * bulk]
     found = found[np.argsort(-found[:, 3], kind="stable")]
     keep = _strongest(found[:, 0], found[:, 1], found[:, 2])
     found = found[keep]

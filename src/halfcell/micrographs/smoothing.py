@@ -62,7 +62,7 @@ def smooth(pixels: NDArray[np.float32], *, smoothing: float = _SMOOTH) -> Smooth
     rough = float(np.quantile(apart, 0.2)) / 0.2533 / np.sqrt(2)
     counted = noise / (2 * np.sqrt(np.pi) * smoothing)
     return Smoothed(
-        pixels=smoothed, smoothing=smoothing, noise=float(noise), noise_smoothed=float(np.clip(rough, counted, 3 * counted + 1e-4)), line_noise=line
+        pixels=smoothed, smoothing=smoothing, noise=float(noise), noise_smoothed=float(np.clip(rough, counted, 8 * counted + 1e-4)), line_noise=line
     )  # fmt: skip
 
 

@@ -79,9 +79,11 @@ def _lattice(rng: np.random.Generator, count: int, box: Box) -> FloatArray:
     grid = np.stack(np.meshgrid(columns, rows), axis=-1).reshape(-1, 2).astype(float)
     points = np.column_stack([grid[:, 0] + 0.5 * (grid[:, 1] % 2), grid[:, 1] * math.sqrt(3) / 2]) * spacing
     points += np.array([box[0], box[2]])
+    inside = (points[:, 0] < box[1]) & (points[:, 1] < box[3])
+    points = rng.permutation(points[inside])[:count]
     if len(points) < count:
-        points = np.vstack([points, points[: count - len(points)] + spacing / 2])
-    points = rng.permutation(points)[:count] if len(points) > count * 1.2 else points[:count]
+        # A few more than the lattice holds: they find no place, as their tries are all taken.
+        points = np.vstack([points, points[: count - len(points)]])
     return points[:, None, :] + rng.normal(0, 0.12 * spacing, (count, 8, 2))
 
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from halfcell.constants import FARADAY
 from halfcell.errors import MethodError
+from halfcell.micrographs.detected import groups_of_three
 from halfcell.micrographs.evenness import judge
 from halfcell.micrographs.fields import field_mean, pooled_density, pooled_mean
 from halfcell.micrographs.sizes import Sizes, sizes
@@ -68,6 +69,11 @@ def electrode_findings(bench: Bench, electrode: str, runs: tuple[Run, ...], fiel
     number, area = [f.number for f in fields], [f.area for f in fields]
     write("particles_counted", Measured(value=float(sum(number)), u=0.0), "counting frame")
     write("particle_density", pooled_density(number, area), "counting frame")
+    clumps, groups = sum(f.found.clumps for f in fields), sum(groups_of_three(f.found.group) for f in fields)
+    write(
+        "agglomerates_counted", Measured(value=float(clumps + groups), u=0.0), "regions above half height",
+        notes=(f"{clumps} irregular regions, {groups} groups of three or more particles in contact",),
+    )  # fmt: skip
     described, why = _sizes(write, fields, bench.confidence)
     _sums(write, fields, bench)
     verdict, p = _arrangement(write, fields, bench.confidence)
@@ -120,22 +126,12 @@ def _sums(write: _Writer, fields: list[Field], bench: Bench) -> None:
         field_mean(share * np.array([f.surface.metal_area for f in fields])),
         "coverage and metal",
     )
+    clumped = [f.agglomerated for f in fields]
+    write("agglomerated", field_mean(clumped), "regions above half height")
     if made.density is not None:
+        doubt = ("agglomerates are left out: their height is not known",) if max(clumped) > 0 else ()
         mass = [f.surface.volume * f.metres_per_pixel * made.density for f in fields]
-        write("metal_mass_per_area", field_mean(share * np.array(mass)), "coverage and metal")
-    if made.deposition_charge is not None and made.deposition_electrons and made.molar_mass is not None:
-        efficiency = made.current_efficiency or 1.0
-        mass_by_charge = (
-            efficiency * abs(made.deposition_charge) * made.molar_mass / (made.deposition_electrons * FARADAY)
-        )
-        why = (
-            "stated charge without an uncertainty"
-            if made.current_efficiency
-            else "stated charge without an uncertainty; current efficiency not stated, taken as 1: an upper limit"
-        )
-        write(
-            "deposited_mass_per_area", Measured(value=mass_by_charge / made.area, why=why), "charge to mass"
-        )
+        write("metal_mass_per_area", field_mean(share * np.array(mass)), "coverage and metal", notes=doubt)
     gaps = [f.surface.gap[np.isfinite(f.surface.gap)] * f.metres_per_pixel for f in fields]
     gaps = [g for g in gaps if len(g)]
     if gaps:
@@ -183,3 +179,49 @@ def _arrangement(write: _Writer, fields: list[Field], level: float) -> tuple[str
     )
     write("quadrat_dispersion", field_mean([e.vmr for e in judged]), "quadrats")
     return verdict, p
+
+
+def charge_finding(bench: Bench, electrode: str) -> tuple[Finding, ...]:
+    """Mass by Faraday's law where the recipe states a charge; the charge's run is the recipe, no file."""
+    made = bench.study.electrode(electrode)
+    if made.deposition_charge is None or not made.deposition_electrons or made.molar_mass is None:
+        return ()
+    efficiency = made.current_efficiency or 1.0
+    mass = efficiency * abs(made.deposition_charge) * made.molar_mass / (made.deposition_electrons * FARADAY)
+    why = "stated charge without an uncertainty"
+    if not made.current_efficiency:
+        why += "; current efficiency not stated, taken as 1: an upper limit"
+    measured = Measured(value=mass / made.area, why=why)
+    return (bench.finding("deposited_mass_per_area", measured, method="charge to mass", electrode=electrode),)
+
+
+def effect_findings(
+    bench: Bench, electrode: str, runs: tuple[Run, ...], fields: list[Field]
+) -> tuple[Finding, ...]:
+    """What a person's decisions changed, in standard uncertainties of the result without them."""
+    if not any(f.before for f in fields):
+        return ()
+    old = [f.before or f for f in fields]
+    pairs = {
+        "particle_density": (pooled_density([f.number for f in fields], [f.area for f in fields]), pooled_density([b.number for b in old], [b.area for b in old])),
+        "coverage": (field_mean([f.surface.coverage for f in fields]), field_mean([b.surface.coverage for b in old])),
+    }  # fmt: skip
+    try:
+        pairs["particle_diameter"] = (
+            pooled_mean(
+                [f.diameter[f.whole > 0.5] for f in fields], [f.weight[f.whole > 0.5] for f in fields]
+            ),
+            pooled_mean([b.diameter[b.whole > 0.5] for b in old], [b.weight[b.whole > 0.5] for b in old]),
+        )
+    except MethodError:
+        # Without a particle there is no diameter, with or without the decisions.
+        pairs.pop("particle_diameter", None)
+    count = sum(f.decided for f in fields)
+    out = []
+    for name, (new, before) in pairs.items():
+        change = new.value - before.value
+        relative = f"{change / before.value:+.2%}" if before.value else f"{change:+.3g}"
+        effect = Measured(value=change / before.u if before.u > 0 else math.nan, why="a difference of the same data, without an uncertainty of its own")  # fmt: skip
+        notes = (f"{count} decisions changed it by {relative}",)
+        out.append(bench.finding("adjustment_effect", effect, method="replay of adjustments", electrode=electrode, condition=name, runs=runs, notes=notes))  # fmt: skip
+    return tuple(out)

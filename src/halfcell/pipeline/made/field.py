@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from halfcell.errors import MethodError
+from halfcell.micrographs.adjust import adjust, masked_area
 from halfcell.micrographs.border import count, extents, inclusion_probability
-from halfcell.micrographs.detect import Detected, detect
+from halfcell.micrographs.detect import detect
+from halfcell.micrographs.detected import Detected
 from halfcell.micrographs.evenness import Evenness, evenness
 from halfcell.micrographs.objects import together
 from halfcell.micrographs.quality import Quality, quality
-from halfcell.micrographs.surface import Surface, surface
+from halfcell.micrographs.scale_bar import find_scale_bar
+from halfcell.micrographs.surface import Shape, Surface, surface
 from halfcell.results import read_only
 
 if TYPE_CHECKING:
@@ -29,12 +32,27 @@ _SHOWN = 1_000_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Basics:
+    """Sizes and counts of one image: diameters (m), those whole and their weights, number, area (m²), coverage."""
+
+    diameter: FloatArray
+    whole: FloatArray
+    weight: FloatArray
+    number: int
+    area: float
+    surface: Surface
+    agglomerated: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Field:
     """What one image gave; lengths in m, ``found`` in pixels.
 
     ``whole`` (n,) 1 for particles that the frame does not cut, ``weight`` (n,) 1/P of Miles and
     Lantuéjoul, ``number`` counted on ``area`` (m²), ``picture`` (rows, columns) uint8 shrunk
-    ``shrink`` times, ``evenness`` None where there are too few particles (``why`` says so).
+    ``shrink`` times, ``evenness`` None where there are too few particles (``why`` says so), ``agglomerated``
+    the share of the metal's area in agglomerates; ``before`` the same without a person's decisions,
+    None where there are none, ``unfit`` the decisions that fit nothing.
     """
 
     file: str
@@ -47,6 +65,10 @@ class Field:
     number: int
     area: float
     surface: Surface
+    agglomerated: float
+    before: Basics | None
+    unfit: tuple[str, ...]
+    decided: int
     evenness: Evenness | None
     why: str
     quality: Quality
@@ -72,65 +94,89 @@ def examine(
     """
     rows = micrograph.bar_rows if data_bar == "auto" else 0 if data_bar == "keep" else int(data_bar)
     pixels = micrograph.pixels[: micrograph.pixels.shape[0] - rows]
-    scale, said = micrograph.metres_per_pixel, micrograph.scale_from
-    if not math.isfinite(scale):
+    scale, notes = _scale(micrograph, rows, decisions)
+    found = detect(pixels, smallest=max(4.0, (smallest or 0.0) / scale))
+    changes = [d for d in decisions if d["kind"] != "scale bar"]
+    changed, unfit = found, []
+    for decision in changes:
+        try:
+            changed = adjust(changed, [decision])
+        except MethodError as refused:
+            unfit.append(f"{micrograph.file}: {refused}")
+    hidden = masked_area(changes, found.rows, found.columns)
+    own = basics(changed, scale, shape, hidden)
+    arranged, why = (
+        _arranged(changed, level, seed)
+        if not hidden
+        else (None, "A region is masked; the arrangement is not judged.")
+    )
+    shrink = max(1, math.ceil(math.sqrt(pixels.size / _SHOWN)))
+    typical = float(np.median(changed.diameter)) if len(changed) else math.nan
+    contrast = float(np.nanmedian(changed.contrast)) if len(changed) else math.nan
+    return Field(
+        file=micrograph.file, found=changed, metres_per_pixel=scale, scale_from=notes[0], diameter=own.diameter, whole=own.whole,
+        weight=own.weight, number=own.number, area=own.area, surface=own.surface, agglomerated=own.agglomerated,
+        before=basics(found, scale, shape, 0.0) if changes else None, unfit=tuple(unfit), decided=len(changes),
+        evenness=arranged, why=why,
+        quality=quality(pixels, blur=found.blur, typical_diameter=typical, noise=found.noise, contrast=contrast, bits=micrograph.bits),
+        bar_rows=rows, picture=shrunk(pixels, shrink), shrink=shrink, notes=(*micrograph.assumed, *notes[1:]),
+    )  # fmt: skip
+
+
+def _scale(
+    micrograph: Micrograph, rows: int, decisions: Sequence[dict[str, Any]]
+) -> tuple[float, tuple[str, ...]]:
+    """Metres per pixel and where it comes from, with notes: a person's scale bar goes before all else."""
+    given = [d for d in decisions if d["kind"] == "scale bar"]
+    if given:
+        bar = find_scale_bar(micrograph.pixels, bar_rows=rows)
+        scale = float(given[-1]["length"]) / bar.length
+        note = f"the scale bar found is {bar.length} pixels long (from x = {bar.x}, y = {bar.y}); with the length given a pixel is {scale * 1e9:.4g} nm"
+        if math.isfinite(micrograph.metres_per_pixel) and abs(scale / micrograph.metres_per_pixel - 1) > 0.02:
+            note += f", not the {micrograph.metres_per_pixel * 1e9:.4g} nm of the {micrograph.scale_from}"
+        return scale, ("scale bar", note)
+    if not math.isfinite(micrograph.metres_per_pixel):
         raise MethodError(
             f'{micrograph.file}: the scale is not known. Write the length of a pixel in runs.csv (scale = "1.5 nm"), '
             'or the length of the scale bar as an adjustment (kind = "scale bar", length = "200 nm").'
         )
-    found = detect(pixels, smallest=max(4.0, (smallest or 0.0) / scale))
-    return describe(
-        found, pixels, file=micrograph.file, scale=scale, scale_from=said, bits=micrograph.bits, bar_rows=rows,
-        shape=shape, level=level, seed=seed, notes=micrograph.assumed,
-    )  # fmt: skip
+    return micrograph.metres_per_pixel, (micrograph.scale_from,)
 
 
-def describe(
-    found: Detected,
-    pixels: NDArray[np.float32],
-    *,
-    file: str,
-    scale: float,
-    scale_from: str,
-    bits: int,
-    bar_rows: int,
-    shape: str,
-    level: float,
-    seed: int,
-    notes: tuple[str, ...] = (),
-) -> Field:
-    """Sizes, counts, sums and arrangement of the particles found in one image."""
+def basics(found: Detected, scale: float, shape: str, hidden: float) -> Basics:
+    """Sizes, counts and sums of the particles of one image, ``hidden`` pixels of it masked."""
     width, height = float(found.columns), float(found.rows)
     feret = extents(found.outline, found.first)
     chance = inclusion_probability(feret[:, 0], feret[:, 1], width=width, height=height)
     whole = (found.cut < 0.5) & (chance > 0.05)
     counted = count(found.x, found.y, found.diameter, width=width, height=height)
+    seen = 1 - hidden / (width * height)
+    kind: Shape = "sphere" if shape == "sphere" else "hemisphere"
     # In the frame's own coordinates the first pixel's centre lies half a pixel in.
-    x, y = found.x + 0.5, found.y + 0.5
-    sums = surface(
-        x,
-        y,
-        found.diameter,
-        width=width,
-        height=height,
-        shape="sphere" if shape == "sphere" else "hemisphere",
+    sums = surface(found.x + 0.5, found.y + 0.5, found.diameter, width=width, height=height, shape=kind)
+    clumped = float(found.clump_area.sum()) / (width * height)
+    alone = sums.coverage
+    sums = replace(
+        sums, coverage=(alone + clumped) / seen, volume=sums.volume / seen, metal_area=sums.metal_area / seen
     )
-    u, v, d = together(x, y, found.diameter, found.group)
-    arranged, why = None, ""
-    try:
-        arranged = evenness(u, v, d, width=width, height=height, seed=seed, level=level)
-    except MethodError as refused:
-        why = str(refused)
-    typical = float(np.median(found.diameter)) if len(found) else math.nan
-    contrast = float(np.median(found.contrast)) if len(found) else math.nan
-    shrink = max(1, math.ceil(math.sqrt(pixels.size / _SHOWN)))
-    return Field(
-        file=file, found=found, metres_per_pixel=scale, scale_from=scale_from, diameter=read_only(found.diameter * scale),
-        whole=read_only(whole), weight=read_only(1 / np.maximum(chance, 0.05)), number=counted.number,
-        area=counted.area * scale**2, surface=sums, evenness=arranged, why=why,
-        quality=quality(pixels, blur=found.blur, typical_diameter=typical, noise=found.noise, contrast=contrast, bits=bits),
-        bar_rows=bar_rows, picture=shrunk(pixels, shrink), shrink=shrink, notes=notes,
+    return Basics(
+        diameter=read_only(found.diameter * scale), whole=read_only(whole), weight=read_only(1 / np.maximum(chance, 0.05)),
+        number=counted.number, area=counted.area * seen * scale**2, surface=sums,
+        agglomerated=clumped / (alone + clumped) if alone + clumped > 0 else 0.0,
     )  # fmt: skip
+
+
+def _arranged(found: Detected, level: float, seed: int) -> tuple[Evenness | None, str]:
+    """The arrangement of the objects of an image: particles in contact and agglomerates count as one each."""
+    u, v, d = together(found.x + 0.5, found.y + 0.5, found.diameter, found.group)
+    u, v = np.append(u, found.clump_x + 0.5), np.append(v, found.clump_y + 0.5)
+    d = np.append(d, 2 * np.sqrt(found.clump_area / math.pi))
+    try:
+        return evenness(
+            u, v, d, width=float(found.columns), height=float(found.rows), seed=seed, level=level
+        ), ""
+    except MethodError as refused:
+        return None, str(refused)
 
 
 def shrunk(pixels: NDArray[np.float32], by: int) -> NDArray[np.uint8]:

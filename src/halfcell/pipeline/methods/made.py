@@ -12,6 +12,12 @@ MADE: tuple[Method, ...] = (
         sentence="Particles in the micrographs were found by a multi-scale difference of Gaussians and outlined where the brightness falls to half way between the particle and the substrate on that side, with the shift by blur corrected; particles cut by the frame were left out of the sizes and the others weighted by the inverse of their chance of being seen whole.",
     ),
     Method(
+        name="regions above half height",
+        formula="regions above the slow background by half of the bright level, not accounted for by particles; agglomerate where solidity < 0.88 or elongation > 1.8",
+        source="common practice, no source",
+        sentence="Bright regions that single particles did not account for were counted as agglomerates.",
+    ),
+    Method(
         name="size statistics",
         formula="D[p,q] = (Σw d^p/Σw d^q)^(1/(p−q)); s² = Σw(d − mean)²/Σw; uncertainty from the scatter between fields where it exceeds that between particles",
         source="ISO 9276-2 for the moment means; cluster-robust standard error (common practice, no source)",

@@ -18,11 +18,11 @@ if TYPE_CHECKING:
 
 _WIDE = 640
 """Most columns of the picture inside a figure."""
-_ALONE, _CUT, _GROUP = "#E69F00", "#56B4E9", "#CC79A7"
+_ALONE, _CUT, _GROUP, _CLUMP = "#E69F00", "#56B4E9", "#CC79A7", "#009E73"
 
 
 def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
-    """The picture (grey), particles alone (orange), in contact (violet), cut by the frame (blue)."""
+    """The picture (grey), particles alone (orange), in contact (violet), cut by the frame (blue); agglomerates (green)."""
     data = exhibit.data
     rows, columns = int(data["rows"]), int(data["columns"])
     figure, (ax,) = axes(6.4, 6.4 * rows / columns + 0.55)
@@ -48,11 +48,10 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
     ax.set_yticks([])
     for side in ax.spines.values():
         side.set_visible(False)
-    count = len(data["x"])
-    ax.set_xlabel(
-        f"{exhibit.title}: {count} outlines; orange alone, violet in contact, blue cut by the frame",
-        color=INK,
-    )
+    said = "orange alone, violet in contact, blue cut by the frame"
+    if len(data["clump_first"]) > 1:
+        said += ", green agglomerates"
+    ax.set_xlabel(f"{len(data['x'])} particles: {said}", color=INK)
     return figure
 
 
@@ -69,6 +68,11 @@ def _outlines(ax: Axes, data: Mapping[str, object]) -> None:
         closed.append(np.vstack([points, points[:1]]))
     shades = [_CUT if c else _GROUP if g >= 0 else _ALONE for c, g in zip(cut, group, strict=True)]
     ax.add_collection(LineCollection(closed, colors=shades, linewidths=0.9))
+    first, outline = np.asarray(data["clump_first"]), np.asarray(data["clump_outline"])
+    clumps = [
+        np.vstack([p, p[:1]]) for p in (outline[first[i] : first[i + 1]] for i in range(len(first) - 1))
+    ]
+    ax.add_collection(LineCollection(clumps, colors=_CLUMP, linewidths=1.2))
 
 
 def _bar(ax: Axes, nm: float, rows: int, columns: int) -> None:

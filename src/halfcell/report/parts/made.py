@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from halfcell.report.blocks import Part, Picture, Section, Table, Text
-from halfcell.report.tables import by_electrode, findings_table
+from halfcell.report.tables import by_electrode, findings_table, place_of
 from halfcell.units import with_uncertainty
 
 if TYPE_CHECKING:
@@ -15,43 +15,51 @@ if TYPE_CHECKING:
     from halfcell.report.blocks import Block
 
 _TABLES = {
-    "Sizes": ("particle_diameter", "particle_diameter_median", "volume_mean_diameter", "size_spread", "size_interquartile", "particles_counted", "particles_needed", "size_populations"),
-    "Surface": ("particle_density", "coverage", "metal_area_ratio", "metal_mass_per_area", "deposited_mass_per_area", "particle_gap", "in_contact", "agglomerated"),
+    "Sizes": ("particle_diameter", "particle_diameter_median", "volume_mean_diameter", "size_spread", "size_spread_absolute", "size_interquartile", "particles_counted", "particles_needed", "size_populations"),
+    "Surface": ("particle_density", "coverage", "metal_area_ratio", "metal_mass_per_area", "deposited_mass_per_area", "particle_gap", "in_contact", "agglomerates_counted", "agglomerated"),
     "Arrangement": ("evenness", "evenness_ratio", "quadrat_dispersion"),
 }  # fmt: skip
 
 
+_FURTHER = {
+    "diffusion_overlap": "From surface to current",
+    "variance_share": "Where sizes vary",
+    "adjustment_effect": "Adjusted by hand",
+}
+_KINDS = ("micrograph", "sizes", "evenness", "density map")
+
+
 def part(analysis: Analysis) -> Part:
     """The part "Made" of the report."""
-    rows = [f for f in analysis.findings if f.name in _names()]
+    rows = [f for f in analysis.findings if place_of(f) == "Made"]
     question = "What is on the surface?"
     if not rows:
         return Part(place="Made", question=question)
-    sections = [Section(title="In short", blocks=tuple(_sentences(analysis, rows)))]
+    said = tuple(_sentences(rows))
+    sections = [Section(title="In short", blocks=said)] if said else []
     for title, names in _TABLES.items():
+        if not any(f.name in names and f.electrode for f in rows):
+            continue
         blocks: list[Block] = [_table(rows, names)]
         blocks += _warnings(analysis) if title == "Sizes" else []
         sections.append(Section(title=title, blocks=tuple(blocks)))
-    further = [f for f in rows if f.name in {"diffusion_overlap", "variance_share", "adjustment_effect"}]
-    for name, title in (("diffusion_overlap", "From surface to current"), ("variance_share", "Where sizes vary"), ("adjustment_effect", "Adjusted by hand")):  # fmt: skip
-        own = [f for f in further if f.name == name]
+    for name, title in _FURTHER.items():
+        own = [f for f in rows if f.name == name]
         if own:
             sections.append(Section(title=title, blocks=(findings_table("", own),), folded=len(own) > 16))
+    known = {name for names in _TABLES.values() for name in names} | set(_FURTHER)
+    rest = [f for f in rows if f.name not in known or not (f.electrode or f.name in _FURTHER)]
+    if rest:
+        sections.append(Section(title="Further findings", blocks=(findings_table("", rest),)))
     sections += _drawn(analysis)
     return Part(place="Made", question=question, sections=tuple(sections))
-
-
-def _names() -> set[str]:
-    from halfcell.vocabulary.made import MADE
-
-    return {term.name for term in MADE}
 
 
 def _table(rows: Iterable[Finding], names: tuple[str, ...]) -> Table:
     return by_electrode("", rows, names, keep=lambda f: not f.condition)
 
 
-def _sentences(analysis: Analysis, rows: list[Finding]) -> Iterable[Text]:
+def _sentences(rows: list[Finding]) -> Iterable[Text]:
     """A sentence an electrode, gathered by group, in the order of the study."""
     by: dict[str, dict[str, dict[str, Finding]]] = {}
     for f in rows:
@@ -140,6 +148,13 @@ def _drawn(analysis: Analysis) -> list[Section]:
             seen.add(e.electrode)
     if arranged:
         out.append(Section(title="Arrangement of the particles", blocks=tuple(arranged)))
+    others = tuple(
+        Picture(exhibit=e, caption=e.title, folded=True)
+        for e in analysis.shown("Made")
+        if e.kind not in _KINDS
+    )
+    if others:
+        out.append(Section(title="Further figures", blocks=others))
     return out
 
 

@@ -38,7 +38,7 @@ def fit_rise(
     step = after - before
     if abs(step) < 5 * noise:
         return Rise(t90=unknown("the step is too small against the noise for its speed"), onset=at)
-    stride = max(1, time.size // 600)
+    stride = max(1, time.size // 400)
     t, y = time[::stride] - at, (current[::stride] - before) / step
     if t.size < 12:
         return Rise(t90=unknown("too few samples in the step"), onset=at)
@@ -49,11 +49,17 @@ def fit_rise(
         since = np.maximum(t - p[1], 0.0)
         return np.asarray(1 - np.exp(-since / p[0]) - y)
 
+    def slopes(p: FloatArray) -> FloatArray:
+        since = np.maximum(t - p[1], 0.0)
+        left = np.exp(-since / p[0]) / p[0]
+        return np.column_stack([-left * since / p[0], -left * (since > 0)])
+
     scale = max(3 * noise / abs(step), 1e-3)
     fit = least_squares(
         model,
         [min(2.0, longest / 4), 0.0],
         bounds=([spacing / 5, -3.0], [longest, 3.0]),
+        jac=slopes,
         loss="cauchy",
         f_scale=scale,
         x_scale=[1.0, 1.0],

@@ -56,31 +56,7 @@ def fit_saturation(
     if np.unique(a).size < 5:
         raise MethodError(f"A curve that levels off needs five levels; there are {np.unique(a).size}.")
     top = float(a.max())
-    order = np.argsort(a)
-    third = max(2, a.size // 3)
-    first = order[:third]
-    slope = (
-        float(np.polyfit(a[first], b[first], 1)[0])
-        if np.unique(a[first]).size > 1
-        else float(b[order[-1]] - b[order[0]]) / top
-    )
-    fits = []
-    for begin in (0.2 / top, 2 / top, 10 / top):
-        try:
-            fits.append(
-                fit_curve(
-                    saturating,
-                    a,
-                    b,
-                    [float(b[order[0]]), slope * (1 + begin * top / 3), begin],
-                    weights=weights,
-                )
-            )
-        except MethodError:
-            continue
-    if not fits:
-        raise MethodError("The curve that levels off cannot be fitted to these points.")
-    fit = min(fits, key=lambda f: f.rss)
+    fit = fit_curve(saturating, a, b, _start(a, b, top), weights=weights)
     kappa = fit.parameter(2)
     if not (kappa.value > 2 * kappa.u > 0):
         raise MethodError(
@@ -100,6 +76,17 @@ def fit_saturation(
         detection_interval=interval,
         curve=fit,
     )
+
+
+def _start(a: FloatArray, b: FloatArray, top: float) -> list[float]:
+    """Background and slope are linear once κ is given: the best of a row of κ."""
+    found = []
+    for kappa in np.geomspace(0.02, 50, 16) / top:
+        design = np.column_stack([np.ones(a.size), a / (1 + kappa * a)])
+        coefficients, rest, _, _ = np.linalg.lstsq(design, b, rcond=None)
+        found.append((float(rest[0]) if rest.size else math.inf, float(kappa), coefficients))
+    _, kappa, (base, slope) = min(found, key=lambda row: row[0])
+    return [float(base), float(slope), kappa]
 
 
 def _detection(fit: Curve, s: Measured, level: float) -> tuple[Measured, Interval]:

@@ -14,9 +14,15 @@ class AmperometrySettings(Part):
     """How current–time records are analysed."""
 
     sample_from: q.Duration | None = Field(
-        None, description="Average the current from this time after the step …"
+        None, description="After a potential step, average the current from this time …"
     )
-    sample_to: q.Duration | None = Field(None, description="… to this one; empty: the last part of the step.")
+    sample_to: q.Duration | None = Field(None, description="… to this one; empty: from where the charging current has gone and the current is straight against 1/√t, at the latest half of the step, to its end, the same for all records.")  # fmt: skip
+    plateau_from: q.Duration | None = Field(
+        None, description="After an addition, average the current from this time …"
+    )
+    plateau_to: q.Duration | None = Field(
+        None, description="… to this one; empty: the last part of the time to the next addition."
+    )
     start_volume: q.Volume | None = Field(None, description="Volume of solution before the first addition.")
     settle: float = Field(0.5, gt=0, lt=0.95, description="Share of the time between additions that the current is given to settle before the plateau is read.")  # fmt: skip
     volume_uncertainty: float = Field(0.0, ge=0, lt=0.5, description="Relative standard uncertainty of each added volume (0.01 is 1 %).")  # fmt: skip
@@ -31,5 +37,7 @@ class CalibrationSettings(Part):
     )
     limit: str = Field("ICH Q2, residuals", description="Definition of the limit of detection used as `limit_of_detection`.")  # fmt: skip
     from_records: Literal["auto", "additions", "potential steps", "voltammograms", "pulses"] = Field("auto", description="Records whose calibration is the main one; auto: those that most electrodes have, in the order additions, pulses, potential steps, voltammograms.")  # fmt: skip
-    span: Literal["linear range", "all levels"] = Field("linear range", description="Levels the line is fitted to.")
+    span: Literal["linear range", "all levels"] = Field(
+        "linear range", description="Levels the line is fitted to."
+    )
     readings: int = Field(1, ge=1, description="Readings of a sample that will be averaged, for decision and detection limits.")  # fmt: skip

@@ -124,3 +124,16 @@ def test_a_study_without_such_records_gives_nothing(maker) -> None:
     (maker.folder / "data" / "a.csv").write_text("x", "utf-8")
     out = quantifies(maker.bench(), Findings(()))
     assert out.findings == ()
+
+
+def test_the_sampling_window_begins_where_charging_has_gone(maker) -> None:
+    maker.electrode("D-1", "disc")
+    for level in (0, 0.025, 0.05, 0.1, 0.2, 0.4):
+        maker.step("D-1", level)
+    out = quantifies(maker.bench(), Findings(()))
+    assert not out.problems
+    windows = {(f.settings["from"], f.settings["to"]) for f in out.findings if f.name == "sampled_current"}
+    assert len(windows) == 1
+    start, _ = windows.pop()
+    # The charging current has a time constant of 0.1 s; half of the step is 5 s.
+    assert 0.8 < start < 5.0

@@ -89,8 +89,8 @@ def _inputs(bench: Bench, run: Run, log: Log | None) -> dict[str, Any]:
         "added": [d.time for d in decided if d.kind == "add step"],
         "moved": [[d.time, d.to] for d in decided if d.kind == "move step"],
         "settle": settings.settle,
-        "sample_from": settings.sample_from,
-        "sample_to": settings.sample_to,
+        "sample_from": settings.plateau_from,
+        "sample_to": settings.plateau_to,
     }
 
 

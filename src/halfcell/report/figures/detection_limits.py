@@ -19,6 +19,8 @@ _MARKS = {"decision": "s", "detection": "o", "quantification": "^"}
 
 def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
     """A dot and its interval for each definition; open where something it needs does not hold."""
+    from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+
     d = exhibit.data
     colour = colours.get(exhibit.group, COLOURS[0])
     names = list(dict.fromkeys(d["definition"]))
@@ -38,6 +40,9 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
     ax.set_yticks(range(len(names)), names)
     ax.invert_yaxis()
     ax.set_xscale("log")
+    ax.xaxis.set_major_locator(LogLocator(subs=(1, 2, 5)))
+    ax.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    ax.xaxis.set_minor_formatter(NullFormatter())
     ax.set_xlabel("concentration / µmol L⁻¹")
     ax.set_title(exhibit.title)
     handles = [ax.plot([], [], mark, color=colour, ls="", label=kind)[0] for kind, mark in _MARKS.items()]

@@ -135,6 +135,18 @@ RESPONDED: tuple[Method, ...] = (
         sentence="Deposited masses follow from the charge, the electrons per atom and the current efficiency.",
     ),
     Method(
+        name="reference electrodes",
+        formula="E(to) = E + E°(from) − E°(to); E(RHE) = E(SHE) + (ln 10 RT/F) pH",
+        source="secondary tables quoting Bard & Faulkner 2000",
+        sentence="Potentials were converted between reference electrodes with tabulated values at 25 °C and their temperature coefficients where known.",
+    ),
+    Method(
+        name="half-wave potential of a pulse peak",
+        formula="E½ = E_p ± ΔE/2 in the scan's direction (differential pulse); E_p (square wave)",
+        source="Bard & Faulkner, Electrochemical Methods, 2nd ed., 2001 (from memory)",
+        sentence="Half-wave potentials of pulse records are peak potentials corrected for half the pulse.",
+    ),
+    Method(
         name="growth of nuclei",
         formula="(i/i_m)² of instantaneous and progressive nucleation, with charging and background",
         source="Scharifker & Hills, Electrochim. Acta 1983, 28, 879 (page from memory)",

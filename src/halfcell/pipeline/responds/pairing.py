@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 SWEEPS = ("cyclic voltammogram", "linear sweep", "differential pulse", "square wave")
 
+PULSED = ("differential pulse", "square wave")
+
 RULE = (
     "The blank of a record is the one of the same electrode and technique, in a solution without analyte in the same state of "
     "oxygen and without a confounder, at the nearest scan rate (within a factor of 1.5), then the same solution, then the nearest in order."

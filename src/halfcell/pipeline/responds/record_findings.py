@@ -8,14 +8,18 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from halfcell.results import Measured
+from halfcell.errors import MethodError
+from halfcell.pipeline.responds.pairing import PULSED
+from halfcell.results import Measured, unknown
 from halfcell.units import number
+from halfcell.voltammetry.reference_electrodes import convert
 
 if TYPE_CHECKING:
     from halfcell.finding import Finding
     from halfcell.pipeline.bench import Bench
     from halfcell.pipeline.responds.pairing import Pair
     from halfcell.pipeline.responds.voltammogram import BranchFit, Voltammogram
+    from halfcell.study.model import Run
 
 _OF_PEAK = (
     ("peak_potential", "potential"),
@@ -101,8 +105,49 @@ def record_findings(
             )
     if fit.peak is not None:
         found += _of_peak(one, fit)
+        if pair.run.technique in PULSED:
+            found.append(_half_wave(one, pair, fit))
+        if pair.headline and bench.study.file.analysis.voltammetry.reference_to:
+            found += _converted(bench, pair, fit, runs, settings)
     found.append(one("response_current", *_response_current(fit, reference)))
     return found
+
+
+def _half_wave(one: Any, pair: Pair, fit: BranchFit) -> Finding:
+    """E1/2 of a pulse record."""
+    assert fit.peak is not None
+    at, pulse = fit.peak.potential, pair.run.pulse
+    more: tuple[str, ...] = ()
+    if pair.run.technique == "differential pulse":
+        if pulse is None:
+            more = ("the pulse height is not stated (column pulse of runs.csv): too early by half a pulse",)
+        else:
+            at = Measured(value=at.value + fit.direction * abs(pulse) / 2, u=at.u, df=at.df)
+    found: Finding = one("half_wave_potential", at, "half-wave potential of a pulse peak", more=more)
+    return found
+
+
+def _converted(
+    bench: Bench, pair: Pair, fit: BranchFit, runs: tuple[Run, ...], settings: dict[str, Any]
+) -> list[Finding]:
+    """The peak potential against the electrode that settings name; a note in place of a value is a finding too."""
+    assert fit.peak is not None
+    file = bench.study.file
+    to, solution = file.analysis.voltammetry.reference_to, bench.study.solution(pair.run)
+    ph = None if solution is None else solution.ph
+    try:
+        found = convert(
+            fit.peak.potential, from_=file.reference_electrode, to=to, temperature=file.temperature, ph=ph
+        )
+        measured, notes = found.potential, found.notes
+    except MethodError as error:
+        measured, notes = unknown(str(error)), ()
+    return [
+        bench.finding(
+            "peak_potential_against", measured, method="reference electrodes", electrode=pair.run.electrode, condition=f"vs {to}", runs=runs,
+            settings=settings, notes=notes,
+        )
+    ]  # fmt: skip
 
 
 def _share(probability: float) -> str:

@@ -12,7 +12,7 @@ import numpy as np
 
 from halfcell.errors import Problem
 from halfcell.pipeline.outcome import Outcome
-from halfcell.pipeline.responds.pairing import RULE, Pair, pairs
+from halfcell.pipeline.responds.pairing import PULSED, RULE, Pair, pairs
 from halfcell.pipeline.responds.record_exhibits import overlays, record_exhibit
 from halfcell.pipeline.responds.record_findings import record_findings
 from halfcell.pipeline.responds.voltammogram import BranchFit, Voltammogram, fit_voltammogram
@@ -33,7 +33,9 @@ class Judged:
 
     @property
     def fit(self) -> BranchFit | None:
-        """The fit of the group's direction."""
+        """The fit of the group's direction; of a pulse record, which sweeps once, the only one."""
+        if self.pair.run.technique in PULSED:
+            return self.result.fits[0]
         return self.result.along(self.direction)
 
 
@@ -114,6 +116,8 @@ def settings_of(bench: Bench, run: Run, blank: Run | None) -> Mapping[str, Any]:
         "peak_window": window,
         "level": bench.confidence,
         "temperature": study.file.temperature,
+        "resistance": study.electrode(run.electrode).resistance,
+        "pulsed": run.technique in PULSED,
     }
 
 

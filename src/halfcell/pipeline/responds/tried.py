@@ -36,7 +36,8 @@ def prepare(records: tuple[Recording, ...], inputs: Mapping[str, Any], direction
     sample, found = records[0], sweeps(records[0])
     rate = check_scan_rate(found.scan_rate, inputs.get("stated_rate"))
     chosen = cycle_used(sample, found, inputs.get("cycle"))
-    branch = branch_in(sample, found, direction, chosen.cycle)
+    resistance = inputs.get("resistance") or 0.0
+    branch = branch_in(sample, found, direction, chosen.cycle, resistance)
     if branch is None:
         raise MethodError("No sweep in this direction was found.")
     e, y, blank = branch.potential, branch.current, None
@@ -44,7 +45,7 @@ def prepare(records: tuple[Recording, ...], inputs: Mapping[str, Any], direction
         other = sweeps(records[1])
         blank_rate = check_scan_rate(other.scan_rate, inputs.get("blank_rate")).used
         last = cycle_used(records[1], other, None).cycle
-        under = branch_in(records[1], other, direction, min(chosen.cycle, last))
+        under = branch_in(records[1], other, direction, min(chosen.cycle, last), resistance)
         if under is not None:
             try:
                 taken = subtract_blank(branch, under, rates=(rate.used, blank_rate))

@@ -15,6 +15,7 @@ from halfcell.signals.branch import Branch, branch_of
 from halfcell.signals.segments import Segments, find_segments
 from halfcell.voltammetry.background import Subtracted, subtract_blank
 from halfcell.voltammetry.cycles import StableCycle, stable_cycle
+from halfcell.voltammetry.ohmic_drop import correct_ohmic_drop
 from halfcell.voltammetry.peak import Peak, measure_peak
 from halfcell.voltammetry.response import Response, classify_response
 from halfcell.voltammetry.scan_rate_check import RateCheck, check_scan_rate
@@ -87,14 +88,15 @@ def fit_voltammogram(*records: Recording, **inputs: Any) -> Voltammogram:
         math.nan if other is None else check_scan_rate(other.scan_rate, inputs.get("blank_rate")).used
     )
     fits = []
+    resistance = inputs.get("resistance") or 0.0
     for direction in inputs["directions"]:
-        branch = branch_in(sample, found, direction, chosen.cycle)
+        branch = branch_in(sample, found, direction, chosen.cycle, resistance)
         if branch is None:
             continue
         under = None
         if blank is not None and other is not None:
             last = cycle_used(blank, other, None).cycle
-            under = branch_in(blank, other, direction, min(chosen.cycle, last))
+            under = branch_in(blank, other, direction, min(chosen.cycle, last), resistance)
         fits.append(_fit(branch, under, rate.used, blank_rate, inputs))
     if not fits:
         raise MethodError(f"No sweep in the direction asked for was found in {found.cycles} cycles.")
@@ -124,8 +126,10 @@ def sweeps(record: Recording) -> Segments:
     return find_segments(record.potential, record.time, record.cycle)
 
 
-def branch_in(record: Recording, found: Segments, direction: int, cycle: int) -> Branch | None:
-    """One branch of one cycle, or None; the nearest cycle that has it whole."""
+def branch_in(
+    record: Recording, found: Segments, direction: int, cycle: int, resistance: float = 0.0
+) -> Branch | None:
+    """One branch of one cycle, or None; the nearest cycle that has it whole. I·R is taken off for a ``resistance`` in ohm."""
     segment = found.branch(direction, cycle)
     if segment is None:
         others = found.along(direction)
@@ -133,7 +137,10 @@ def branch_in(record: Recording, found: Segments, direction: int, cycle: int) ->
             return None
         segment = min(others, key=lambda s: (abs(s.cycle - cycle), -s.span))
     assert record.potential is not None
-    return branch_of(record.potential[segment.slice], record.current[segment.slice], direction=direction)
+    e, i = record.potential[segment.slice], record.current[segment.slice]
+    if resistance > 0:
+        e = correct_ohmic_drop(e, i, resistance=resistance).potential
+    return branch_of(e, i, direction=direction)
 
 
 def cycle_used(record: Recording, found: Segments, named: int | None) -> StableCycle:
@@ -149,8 +156,13 @@ def cycle_used(record: Recording, found: Segments, named: int | None) -> StableC
             note=f"cycle {named}, as asked for",
         )
     first = found.segments[0].direction
-    branches = [(n, _whole(record, found, first, n)) for n in range(1, found.cycles + 1)]
-    return stable_cycle(branches)
+    numbers = range(1, found.cycles + 1)
+    back = {n: found.branch(-first, n) for n in numbers}
+    widest = max((b.span for b in back.values() if b is not None), default=0.0)
+    cut = {n for n, b in back.items() if widest and (b is None or b.span < 0.9 * widest)}
+    if len(cut) == found.cycles:
+        cut = set()
+    return stable_cycle([(n, None if n in cut else _whole(record, found, first, n)) for n in numbers])
 
 
 def _no_drift() -> Any:
@@ -179,13 +191,14 @@ def _fit(
             note = f"no blank was taken off: {error}"
     e = branch.potential if taken is None else taken.potential
     y = branch.current if taken is None else taken.difference
-    response, peak, refused = _found(e, y, branch.direction, rate, taken, inputs)
+    sign = _sign_of_pulses(y) if inputs.get("pulsed") else branch.direction
+    response, peak, refused = _found(e, y, sign, rate, taken, inputs)
     return BranchFit(
         direction=branch.direction,
         response=response,
         peak=peak,
         refused=refused,
-        tail=response is not None and _is_tail(e, y, branch.direction, response),
+        tail=response is not None and _is_tail(e, y, sign, response),
         sample=thin(branch.potential, branch.current),
         blank=None if taken is None else thin(taken.potential, taken.blank),
         difference=None if taken is None else thin(taken.potential, taken.difference),
@@ -251,6 +264,13 @@ def peak_on(
         subtracted=subtracted,
         returns=response.definition.value > 0.85,
     )
+
+
+def _sign_of_pulses(y: FloatArray) -> int:
+    """+1 or -1: a net current's sign is the instrument's own; the larger excursion from the middle decides."""
+    smooth = np.convolve(y, np.ones(5) / 5, mode="valid")
+    middle = float(np.median(smooth))
+    return 1 if float(smooth.max()) - middle >= middle - float(smooth.min()) else -1
 
 
 def _is_tail(e: FloatArray, y: FloatArray, direction: int, response: Response) -> bool:

@@ -1,0 +1,263 @@
+"""The whole stage on a small study computed from known truth."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from halfcell.cache import Cache
+from halfcell.finding import Findings
+from halfcell.pipeline.bench import Bench
+from halfcell.pipeline.outcome import Outcome
+from halfcell.pipeline.responds import responds
+from halfcell.pipeline.workers import Crew
+from halfcell.recording import Recording
+from halfcell.results import read_only
+from halfcell.signals.truth import charging, diffusing, programme, randles_amount, spoiled
+from halfcell.study import open_study
+from halfcell.voltammetry.nucleation import shape
+from halfcell.voltammetry.randles_sevcik import peak_current
+
+AREA, DIFFUSION, RESISTANCE = 7.07e-6, 1e-9, 500.0
+HEAD = """format = 1
+analyte = "nitrite"
+reference_electrode = "Ag/AgCl, 3 M KCl"
+electrons = 1
+diffusion_coefficient = "1e-5 cm^2/s"
+
+[solutions.buffer]
+oxygen = "removed"
+ph = 7.0
+
+[solutions.aired]
+oxygen = "air"
+
+[analysis.voltammetry]
+reference_to = "RHE"
+"""
+METAL = 'deposition_electrons = 2\nmolar_mass = "58.693 g/mol"\ndensity = "8.908 g/cm^3"\ndeposition_charge = "0.5 mC"\n'
+
+
+def loader(folder: Path, path: str, **options: Any) -> Recording:
+    table = np.loadtxt(folder / path, delimiter=",", skiprows=1)
+    time, potential, current = (read_only(c) for c in table.T)
+    nothing = bool(np.all(potential == 0))
+    return Recording(
+        file=path, sha256="", time=time, potential=None if nothing else potential, current=current, extra={}
+    )
+
+
+class Study:
+    """Electrodes whose response, capacitance and recipe are known."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder, self.rng = folder, np.random.default_rng(5)
+        self.rows: list[dict[str, str]] = []
+        self.electrodes: list[str] = []
+        (folder / "data").mkdir()
+
+    def electrode(self, name: str, material: str, more: str = "") -> None:
+        self.electrodes.append(f'[electrodes.{name}]\nmaterial = "{material}"\narea = "0.0707 cm^2"\n{more}')
+
+    def cv(self, name: str, rate: float, level: float, *, share: float = 1.0, k: float = math.inf, wave: float = 0.0, capacitance: float = 2e-6, stated: float | None = None, ohm: float = 0.0, solution: str = "buffer") -> str:  # fmt: skip
+        p = programme((-0.3, 0.7, -0.3, 0.7, -0.3), rate, step=2e-3)
+        n = p.time.size // 2
+        i = charging(p.time, p.potential, capacitance=capacitance)
+        if level:
+            amount = randles_amount(electrons=1, area=AREA * share, concentration=level, diffusion=DIFFUSION)
+            one = diffusing(
+                p.time[:n], p.potential[:n], formal=0.2, amount=amount, rate_constant=k, scale=wave
+            )
+            i = i + np.concatenate([one, one, [0.0]])[: i.size]
+        i = spoiled(i, noise=5e-9, rho=0.3, drift=1e-8 * self.rng.standard_normal(), rng=self.rng)
+        return self._write(
+            f"{name}_{rate * 1e3:g}_{level:g}_{len(self.rows)}", p.time, p.potential + ohm * i, i,
+            {"electrode": name, "technique": "cyclic voltammogram", "solution": solution, "concentration": f"{level:g} mmol/L", "scan_rate": f"{(stated or rate) * 1e3:g} mV/s"},
+        )  # fmt: skip
+
+    def pulses(self, name: str, level: float, *, flip: int = 1) -> str:
+        e = np.arange(-0.2, 0.6, 0.002)
+        a, x = 0.05 / 2 / 0.025693, (e + 0.025 - 0.2) / 0.025693
+        i = flip * (1e-7 + level * 1e-6 * np.sinh(a) / (np.cosh(a) + np.cosh(x)))
+        i = spoiled(i, noise=2e-9, rng=self.rng)
+        return self._write(
+            f"{name}_dpv_{level:g}_{len(self.rows)}", np.arange(e.size) * 0.5, e, i,
+            {"electrode": name, "technique": "differential pulse", "solution": "buffer", "concentration": f"{level:g} mmol/L", "pulse": "50 mV"},
+        )  # fmt: skip
+
+    def deposition(self, name: str) -> str:
+        t = np.arange(1, 1501) * 0.02
+        i = shape(t, 2e-4, 0.6, 1)
+        i = i * 0.5e-3 / np.trapezoid(i, t)
+        i = spoiled(-i, noise=1e-7, rng=self.rng)
+        return self._write(
+            f"{name}_deposition", t, np.zeros(t.size), i, {"electrode": name, "technique": "deposition"}
+        )
+
+    def _write(self, stem: str, t: Any, e: Any, i: Any, row: dict[str, str]) -> str:
+        file = f"data/{stem}.csv"
+        np.savetxt(self.folder / file, np.column_stack([t, e, i]), delimiter=",", header="t,E,I", comments="")
+        self.rows.append({"file": file} | row)
+        return file
+
+    def run(self, more: str = "", adjustments: str = "") -> tuple[Outcome, Findings]:
+        keys = list(dict.fromkeys(k for r in self.rows for k in r))
+        lines = [",".join(keys)] + [",".join(r.get(k, "") for k in keys) for r in self.rows]
+        (self.folder / "runs.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+        (self.folder / "study.toml").write_text(
+            HEAD + more + "\n" + "\n".join(self.electrodes), encoding="utf-8"
+        )
+        if adjustments:
+            (self.folder / "adjustments.toml").write_text(adjustments, encoding="utf-8")
+        study = open_study(self.folder)
+        bench = Bench(study=study, crew=Crew(folder=self.folder, loader=loader, hashes={}, cache=Cache(None)))
+        out = responds(bench, Findings(()))
+        return out, Findings(out.findings)
+
+
+@pytest.fixture
+def study(tmp_path: Path) -> Study:
+    return Study(tmp_path)
+
+
+def _one(findings: Findings, name: str, electrode: str, condition: str = "") -> Any:
+    (found,) = findings.named(name, electrode=electrode, condition=condition)
+    return found
+
+
+def test_peak_capacitance_and_reference(study: Study) -> None:
+    study.electrode("Ni-1", "nickel", METAL)
+    study.electrode("C-1", "carbon", 'role = "bare"\n')
+    for rate in (0.02, 0.05, 0.1, 0.2):
+        study.cv("Ni-1", rate, 0.0)
+        study.cv("C-1", rate, 0.0, capacitance=1e-6)
+    study.cv("Ni-1", 0.05, 1.0)
+    study.deposition("Ni-1")
+    out, found = study.run()
+    true = peak_current(electrons=1, area=AREA, concentration=1.0, diffusion=DIFFUSION, rate=0.05) * 1e6
+    peak = _one(found, "peak_current", "Ni-1")
+    assert abs(peak.value - true) < 4 * peak.standard_uncertainty + 0.005 * true
+    assert peak.notes[0] == "at 1 mmol/L, 50 mV/s"
+    assert _one(found, "response_class", "Ni-1").text == "peak"
+    assert _one(found, "peak_potential", "Ni-1").value == pytest.approx(0.2285, abs=2e-3)
+    against = _one(found, "peak_potential_against", "Ni-1", "vs RHE")
+    assert against.value == pytest.approx(0.2285 + 0.210 + 7 * 0.05916, abs=3e-3)
+    assert _one(found, "double_layer_capacitance", "Ni-1").value == pytest.approx(2e-6 / AREA * 100, rel=0.01)
+    assert _one(found, "capacitance_ratio", "Ni-1").value == pytest.approx(2.0, rel=0.02)
+    assert _one(found, "growth_of_nuclei", "Ni-1").text == "instantaneous"
+    assert _one(found, "nominal_thickness", "Ni-1").value == pytest.approx(
+        0.5e-3 / (2 * 96485.33) * 58.693e-3 / 8908 / AREA * 1e9, rel=1e-3
+    )
+    assert {e.kind for e in out.exhibits} >= {"voltammogram", "responses", "capacitance", "transient"}
+    assert len({f.key for f in found}) == len(found)
+
+
+def test_scan_rate_study_and_couple(study: Study) -> None:
+    study.electrode("Ni-1", "nickel")
+    for rate in (0.02, 0.05, 0.1, 0.2):
+        study.cv("Ni-1", rate, 0.0)
+        study.cv("Ni-1", rate, 1.0)
+    _, found = study.run()
+    assert _one(found, "control_of_current", "Ni-1").text == "diffusion"
+    area = _one(found, "electroactive_area", "Ni-1")
+    assert area.value == pytest.approx(0.0707, rel=0.02)
+    assert not found.named("transfer_coefficient", electrode="Ni-1", condition="")
+    assert _one(found, "peak_separation", "Ni-1").value == pytest.approx(58, abs=4)
+    assert _one(found, "peak_ratio", "Ni-1").value == pytest.approx(1.0, abs=0.08)
+
+
+def test_control_study_shown(study: Study) -> None:
+    for seeding in (False, True):
+        for plating in (False, True):
+            for k in range(3):
+                name = f"E{seeding:d}{plating:d}-{k}"
+                done = f"factors = {{ seeding = {str(seeding).lower()}, plating = {str(plating).lower()} }}\n"
+                study.electrode(name, f"nickel {seeding:d}{plating:d}", 'molar_mass = "58.7 g/mol"\n' + done)
+                study.cv(name, 0.05, 0.0)
+                share = {(0, 0): 0.0, (1, 0): 0.15, (0, 1): 0.2, (1, 1): 1.0}[seeding, plating] * math.exp(
+                    0.05 * study.rng.standard_normal()
+                )
+                study.cv(
+                    name,
+                    0.05,
+                    1.0,
+                    share=share or 1e-9,
+                    wave=0.0 if plating or not seeding else 8.0,
+                )
+    out, found = study.run()
+    assert {f.text for f in found.named("response_class") if f.electrode.startswith("E11")} == {"peak"}
+    assert {f.text for f in found.named("response_class") if f.electrode.startswith("E10")} == {"wave"}
+    assert {f.text for f in found.named("response_class") if f.electrode.startswith("E00")} == {"none"}
+    (verdict,) = found.named("steps_needed")
+    assert verdict.text == "shown"
+    effects = {f.condition: f for f in found.named("effect_on_response")}
+    assert effects["plating × seeding"].value > 3 * effects["plating × seeding"].standard_uncertainty
+    assert any(e.kind == "controls" for e in out.exhibits)
+
+
+def test_wrong_scan_rate_and_missing_blank_are_told(study: Study) -> None:
+    study.electrode("Ni-1", "nickel")
+    study.cv("Ni-1", 0.05, 1.0, stated=0.1)
+    out, found = study.run()
+    texts = " ".join(str(p) for p in out.problems)
+    assert "stated 100 mV/s, in the data 50 mV/s" in texts
+    assert "analysed without a blank: Ni-1 has no blank" in texts
+    assert _one(found, "scan_rate_measured", "Ni-1").value == pytest.approx(0.05, rel=1e-4)
+
+
+def test_pulses_of_either_sign(study: Study) -> None:
+    for name, flip in (("Ni-1", 1), ("Ni-2", -1)):
+        study.electrode(name, f"nickel {flip}")
+        study.pulses(name, 0.0, flip=flip)
+        study.pulses(name, 1.0, flip=flip)
+    _, found = study.run()
+    for name in ("Ni-1", "Ni-2"):
+        assert _one(found, "half_wave_potential", name).value == pytest.approx(0.2, abs=3e-3)
+        assert abs(_one(found, "peak_current", name).value) == pytest.approx(
+            1.0 * math.tanh(0.05 / 4 / 0.025693), rel=0.03
+        )
+
+
+def test_the_stated_resistance_is_taken_off(study: Study) -> None:
+    for name, more in (("Ni-1", ""), ("Ni-2", f'resistance = "{RESISTANCE:g} ohm"\n')):
+        study.electrode(name, name, more)
+        study.cv(name, 0.05, 0.0, ohm=RESISTANCE)
+        study.cv(name, 0.05, 1.0, ohm=RESISTANCE)
+    _, found = study.run()
+    off, right = (_one(found, "peak_potential", n).value for n in ("Ni-1", "Ni-2"))
+    assert right == pytest.approx(0.2285, abs=2e-3)
+    height = peak_current(electrons=1, area=AREA, concentration=1.0, diffusion=DIFFUSION, rate=0.05)
+    assert off - right == pytest.approx(height * RESISTANCE, abs=1e-3)
+
+
+def test_a_persons_windows_and_cycle_are_replayed(study: Study) -> None:
+    study.electrode("Ni-1", "nickel")
+    study.cv("Ni-1", 0.05, 0.0)
+    file = study.cv("Ni-1", 0.05, 1.0)
+    decided = f"""format = 1
+[[adjustment]]
+kind = "baseline window"
+file = "{file}"
+windows = [["-0.2 V", "-0.1 V"]]
+[[adjustment]]
+kind = "use cycle"
+file = "{file}"
+cycle = 1
+"""
+    _, found = study.run(adjustments=decided)
+    peak = _one(found, "peak_current", "Ni-1")
+    assert peak.settings["cycle"] == 1
+    assert peak.settings["windows"] == "-0.200 to -0.100 V"
+
+
+def test_air_is_left_to_the_confounders(study: Study) -> None:
+    study.electrode("Ni-1", "nickel")
+    study.cv("Ni-1", 0.05, 0.0)
+    study.cv("Ni-1", 0.05, 1.0)
+    aired = study.cv("Ni-1", 0.05, 1.0, solution="aired")
+    _, found = study.run()
+    assert all(aired not in f.recordings for f in found)

@@ -18,7 +18,7 @@ RESPONDED: tuple[Term, ...] = (
     _t("peak_potential", "Peak potential", "V", "V", "Potential of the analyte's peak against the study's reference electrode."),
     _t("peak_current", "Peak current", "uA", "A", "Height of the analyte's peak over its baseline, oxidation positive."),
     _t("response_current", "Response", "uA", "A", "Current of the analyte over the blank, without its sign: a peak's height, a wave's, or for no response what is read where the others have theirs.", "higher"),
-    _t("peak_potential_against", "Peak potential", "V", "V", "Potential of the analyte's peak against another reference electrode, named by the condition with the pH used."),
+    _t("peak_potential_against", "Peak potential against another reference", "V", "V", "Potential of the analyte's peak against another reference electrode, named by the condition with the pH used."),
     _t("half_peak_potential", "Half-peak potential", "V", "V", "Potential at half the height of the peak, before it."),
     _t("half_wave_potential", "Half-wave potential", "V", "V", "Potential at half the height of a wave without a peak."),
     _t("onset_potential", "Onset potential", "V", "V", "Where the tangent at half height meets the baseline."),

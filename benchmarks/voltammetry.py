@@ -34,7 +34,11 @@ def invented(count: int, points: int = POINTS) -> list[dict[str, Any]]:
     made = []
     for k in range(count):
         thin = diffusing(
-            coarse.time, coarse.potential, formal=rng.uniform(0.1, 0.35), amount=2e-6, rate_constant=rng.choice([np.inf, 1.0, 0.1])
+            coarse.time,
+            coarse.potential,
+            formal=rng.uniform(0.1, 0.35),
+            amount=2e-6,
+            rate_constant=rng.choice([np.inf, 1.0, 0.1]),
         )
         clean = np.interp(p.time, coarse.time, thin)
         if k % 10 == 9:
@@ -43,7 +47,9 @@ def invented(count: int, points: int = POINTS) -> list[dict[str, Any]]:
             {
                 "time": p.time,
                 "potential": p.potential,
-                "current": spoiled(base + clean, noise=5e-9, rho=0.4, drift=3e-8 * rng.standard_normal(), rng=rng),
+                "current": spoiled(
+                    base + clean, noise=5e-9, rho=0.4, drift=3e-8 * rng.standard_normal(), rng=rng
+                ),
                 "blank": spoiled(base * (1 + 0.02 * rng.standard_normal()), noise=5e-9, rho=0.4, rng=rng),
             }
         )
@@ -77,7 +83,9 @@ def ours(record: dict[str, Any], taken: dict[str, float]) -> int:
         sample, blank = (branch_of(e[segment.slice], y[segment.slice]) for y in (i, b))
         left = subtract_blank(sample, blank, rates=(rate, rate))
         stage("blank taken off")
-        response = classify_response(left.potential, left.difference, sign=segment.direction, blank=left.blank)
+        response = classify_response(
+            left.potential, left.difference, sign=segment.direction, blank=left.blank
+        )
         stage("response class")
         if response.word == "peak":
             try:
@@ -129,7 +137,12 @@ def _plain_class(x: np.ndarray, y: np.ndarray) -> str:
 
     def peak(x: np.ndarray, a: float, s: float, h: float, m: float, w: float, t: float) -> np.ndarray:
         z = np.clip((x - m) / (w * _KT), -50, 50)
-        return a + s * x + 4 * h * (1 - t) * np.exp(-np.abs(z)) / (1 + np.exp(-np.abs(z))) ** 2 + h * t / (1 + np.exp(-z))
+        return (
+            a
+            + s * x
+            + 4 * h * (1 - t) * np.exp(-np.abs(z)) / (1 + np.exp(-np.abs(z))) ** 2
+            + h * t / (1 + np.exp(-z))
+        )
 
     n = y.size
     line = y - np.polyval(np.polyfit(x, y, 1), x)

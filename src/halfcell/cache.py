@@ -85,7 +85,7 @@ class Cache:
         return removed
 
     def _path(self, key: str) -> Path:
-        assert self.folder is not None  # noqa: S101
+        assert self.folder is not None
         return self.folder / key[:2] / f"{key}.npz"
 
 

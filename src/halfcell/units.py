@@ -44,7 +44,9 @@ def factor(unit: str, to: str) -> float:
     first, second = size_of(_clean(unit) or "1"), size_of(_clean(to) or "1")
     if first is not None and second is not None:
         if first.dimensions != second.dimensions:
-            raise UnitError(f"{unit!r} is not a unit that can be turned into {to!r} (they are of different kinds).")
+            raise UnitError(
+                f"{unit!r} is not a unit that can be turned into {to!r} (they are of different kinds)."
+            )
         return first.mantissa / second.mantissa * float(f"1e{first.power - second.power}")
     registry = _registry()
     try:

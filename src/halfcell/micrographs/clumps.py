@@ -46,7 +46,13 @@ class Regions:
 
 
 def find_regions(
-    smoothed: NDArray[np.float32], x: FloatArray, y: FloatArray, area: FloatArray, *, noise: float, pixel_noise: float
+    smoothed: NDArray[np.float32],
+    x: FloatArray,
+    y: FloatArray,
+    area: FloatArray,
+    *,
+    noise: float,
+    pixel_noise: float,
 ) -> Regions:
     """Regions brighter than half of the bright level above a slow background, not explained by particles.
 

@@ -65,7 +65,12 @@ def detect(
     draft = _draft(measured, keep, ready)
     t = draft.table
     regions = find_regions(
-        ready.pixels, t[:, 0], t[:, 1], math.pi / 4 * t[:, 2] ** 2, noise=ready.noise_smoothed, pixel_noise=ready.noise
+        ready.pixels,
+        t[:, 0],
+        t[:, 1],
+        math.pi / 4 * t[:, 2] ** 2,
+        noise=ready.noise_smoothed,
+        pixel_noise=ready.noise,
     )
     draft = _with_regions(draft, regions)
     return finish(

@@ -13,7 +13,9 @@ class ComparisonSettings(Part):
     """Which findings are compared between groups."""
 
     findings: list[str] = Field(default_factory=list, examples=['["sensitivity", "limit_of_detection"]'], description="Names of the findings; empty: those of the choice and the usual ones.")  # fmt: skip
-    reference: str = Field("", examples=["bare carbon"], description="Group the others are compared with, when there is one.")
+    reference: str = Field(
+        "", examples=["bare carbon"], description="Group the others are compared with, when there is one."
+    )
     independent: Literal["", "electrodes", "batches"] = Field("", description="What counts as an independent value; empty: batches where every group was made in several with more than one electrode in some, else electrodes.")  # fmt: skip
     margins: dict[str, str] = Field(default_factory=dict, examples=['{ sensitivity = "5 %" }'], description="Finding to the difference that would not matter, such as `sensitivity = \"5 %\"` or a quantity: used to show that two groups are the same.")  # fmt: skip
 
@@ -26,9 +28,13 @@ class Must(Part):
         None, examples=["20 umol/L"], description='Upper limit, a quantity such as "20 umol/L".'
     )
     at_least: str | None = Field(None, examples=["5 uA/(mmol/L)"], description="Lower limit.")
-    equals: str | None = Field(None, examples=["peak"], description='Word that the finding must be, such as "peak".')
+    equals: str | None = Field(
+        None, examples=["peak"], description='Word that the finding must be, such as "peak".'
+    )
     condition: str = Field("", description="Which of the finding's conditions, where there are several.")
-    because: str = Field("", examples=["ponds are aerated"], description="Why, in the person's words; shown in the report.")
+    because: str = Field(
+        "", examples=["ponds are aerated"], description="Why, in the person's words; shown in the report."
+    )
 
 
 class Want(Part):

@@ -18,7 +18,9 @@ class Monolayer(Part):
     direction: Literal["anodic", "cathodic"] = Field(description="Direction of the sweep it is read on.")
     start: q.Potential = Field(description="Its charge is counted from this potential …")
     end: q.Potential = Field(description="… to this one.")
-    double_layer_from: q.Potential | None = Field(None, description="Only charging is seen from this potential …")
+    double_layer_from: q.Potential | None = Field(
+        None, description="Only charging is seen from this potential …"
+    )
     double_layer_to: q.Potential | None = Field(None, description="… to this one; empty: the capacitance found in the blanks is taken off.")  # fmt: skip
     charge_density: q.ChargeDensity | None = Field(None, description="Charge of the monolayer per real area, where another than the usual one is to be used.")  # fmt: skip
 
@@ -32,6 +34,10 @@ class VoltammetrySettings(Part):
     peak_to: q.Potential | None = Field(None, description="… to this one.")
     capacitance_potential: q.Potential | None = Field(None, description="Potential at which the charging current is read; empty: chosen where nothing reacts.")  # fmt: skip
     window_current_density: q.CurrentDensity = Field(1.0, description="Current density that ends the potential window.")  # fmt: skip
-    monolayers: list[Monolayer] = Field(default_factory=list, description="Monolayers whose charge gives real areas.")
+    monolayers: list[Monolayer] = Field(
+        default_factory=list, description="Monolayers whose charge gives real areas."
+    )
     metal_ion: dict[str, q.Concentration] = Field(default_factory=dict, description="Material to the concentration of its ion in the deposition bath, for the density of nuclei.")  # fmt: skip
-    reference_to: str = Field("", description="State potentials against this electrode as well, such as \"SHE\" or \"RHE\".")
+    reference_to: str = Field(
+        "", description='State potentials against this electrode as well, such as "SHE" or "RHE".'
+    )

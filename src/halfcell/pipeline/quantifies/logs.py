@@ -41,7 +41,11 @@ def read_log(path: Path, name: str) -> Log:
         text, _ = decode(path.read_bytes())
     except OSError as error:
         raise ReadError(f"{name}: the addition log cannot be read ({error.strerror}).") from None
-    lines = [(k, line) for k, line in enumerate(text.splitlines(), 1) if line.strip() and not line.lstrip().startswith("#")]
+    lines = [
+        (k, line)
+        for k, line in enumerate(text.splitlines(), 1)
+        if line.strip() and not line.lstrip().startswith("#")
+    ]
     if len(lines) < 2:
         raise _wrong(name, 1, "the addition log holds no row below its heading")
     delimiter = max(";\t,", key=lambda d: (lines[0][1].count(d), -";\t,".index(d)))
@@ -55,7 +59,11 @@ def read_log(path: Path, name: str) -> Log:
     times = tuple(row["time"] for row in rows)
     for k in range(1, len(times)):
         if times[k] <= times[k - 1]:
-            raise _wrong(name, lines[k + 1][0], f"the time {times[k]:g} s is not after the one above, {times[k - 1]:g} s")
+            raise _wrong(
+                name,
+                lines[k + 1][0],
+                f"the time {times[k]:g} s is not after the one above, {times[k - 1]:g} s",
+            )
     return Log(times=times, volumes=volumes, concentrations=concentrations)
 
 
@@ -75,11 +83,15 @@ def _columns(heads: list[str], name: str, row: int) -> dict[str, tuple[int, str]
             break
     missing = [role for role in ("volume", "concentration") if role not in found]
     if missing:
-        raise _wrong(name, row, f"no column {' and no column '.join(missing)} among {', '.join(map(repr, heads))}")
+        raise _wrong(
+            name, row, f"no column {' and no column '.join(missing)} among {', '.join(map(repr, heads))}"
+        )
     return found
 
 
-def _row(line: str, delimiter: str, columns: dict[str, tuple[int, str]], name: str, row: int) -> dict[str, float]:
+def _row(
+    line: str, delimiter: str, columns: dict[str, tuple[int, str]], name: str, row: int
+) -> dict[str, float]:
     cells = [c.strip().strip('"') for c in line.split(delimiter)]
     out = {}
     for role, (index, unit) in columns.items():

@@ -39,7 +39,9 @@ def gather_peaks(bench: Bench, findings: Findings) -> list[Point]:
                 solution=run.solution,
                 level=run.concentration or 0.0,
                 u_level=0.0,
-                current=Measured(value=f.value * scale, u=f.standard_uncertainty * scale, df=f.degrees_of_freedom),
+                current=Measured(
+                    value=f.value * scale, u=f.standard_uncertainty * scale, df=f.degrees_of_freedom
+                ),
                 run=run,
                 series=rate,
             )

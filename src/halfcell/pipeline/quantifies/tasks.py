@@ -39,8 +39,17 @@ def additions_of(
     )
 
 
-def steps_of(recording: Recording, *, to: float | None, sample_from: float | None, sample_to: float | None) -> SampledSteps:
+def steps_of(
+    recording: Recording, *, to: float | None, sample_from: float | None, sample_to: float | None
+) -> SampledSteps:
     """The sampled currents of a record of potential steps."""
     if recording.time is None:
         raise MethodError("The file holds no time; a potential step needs it.")
-    return sample_steps(recording.time, recording.current, recording.potential, to=to, sample_from=sample_from, sample_to=sample_to)
+    return sample_steps(
+        recording.time,
+        recording.current,
+        recording.potential,
+        to=to,
+        sample_from=sample_from,
+        sample_to=sample_to,
+    )

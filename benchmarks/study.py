@@ -30,6 +30,7 @@ def write(folder: Path) -> int:
     plan = Plan(
         materials=tuple((material, 3) for material in CANDIDATES),
         blank_rates=(0.025, 0.05, 0.1, 0.2, 0.3, 0.4),
+        study_rates=(0.025, 0.1, 0.2, 0.3),
         studied=3,
         fields=2,
     )

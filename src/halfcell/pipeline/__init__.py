@@ -6,6 +6,7 @@ import hashlib
 import os
 import threading
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ from halfcell.finding import Findings
 from halfcell.pipeline.bench import Bench
 from halfcell.pipeline.loading import load
 from halfcell.pipeline.outcome import Analysis, Exhibit, Outcome
+from halfcell.pipeline.remembering import Memory
 from halfcell.pipeline.stages import STAGES
 from halfcell.pipeline.workers import Crew, Stopped
 
@@ -55,13 +57,15 @@ def analyze(
     )
     attributes = {name: study.attributes(name) for name in study.file.electrodes}
     bench, so_far = Bench(study=study, crew=crew), Outcome()
+    memory = Memory.of(bench)
     try:
         for stage in STAGES:
-            so_far = so_far.plus(stage(bench, Findings(so_far.findings, attributes)))
+            table = Findings(so_far.findings, attributes)
+            so_far = so_far.plus(memory.recall(stage.__name__, partial(stage, bench, table)))
         findings = Findings(so_far.findings, attributes)
         from halfcell.pipeline.decides import decide
 
-        decided = decide(bench, findings)
+        decided = memory.recall("decide", partial(decide, bench, findings))
     finally:
         crew.close()
     cache.sweep()

@@ -55,9 +55,16 @@ class Crew:
     stop: threading.Event | None = None
     pool: list[ProcessPoolExecutor] = field(default_factory=list)
     """At most one pool, made when first needed."""
+    failed: list[str] = field(default_factory=list)
+    """What the pieces of work were about that gave a problem instead of a result."""
 
     def each(self, task: Callable[..., Any], jobs: Sequence[Job], *, what: str) -> list[Any]:
         """The result, or the Problem, of each job in order. ``what`` is shown while it runs."""
+        results = self._all(task, jobs, what)
+        self.failed.extend(result.file for result in results if isinstance(result, Problem))
+        return results
+
+    def _all(self, task: Callable[..., Any], jobs: Sequence[Job], what: str) -> list[Any]:
         keys = [self._key(task, job) for job in jobs]
         results = [self.cache.get(key) for key in keys]
         todo = [i for i, result in enumerate(results) if result is None]

@@ -32,6 +32,7 @@ def part(analysis: Analysis) -> Part:
         _steps(analysis),
         _control(analysis),
         _cost(analysis),
+        _deposited(analysis),
     )
     return Part(
         place="Responds",
@@ -157,6 +158,13 @@ def _control(analysis: Analysis) -> Section:
     blocks: list[Block] = []
     words = [f for f in analysis.findings.named("control_of_current") if f.electrode]
     if words:
+        said = []
+        for group in dict.fromkeys(f.group for f in words):
+            counts = Counter(f.text for f in words if f.group == group)
+            said.append(
+                f"{group}: {joined([f'{w} ({k} of {counts.total()} electrodes)' for w, k in counts.most_common()])}"
+            )
+        blocks.append(Text(text=f"The peak current is controlled by: {'; '.join(said)}.", tone="verdict"))
         rows = tuple(
             (
                 f.electrode,
@@ -182,6 +190,7 @@ def _cost(analysis: Analysis) -> Section:
     blocks: list[Block] = []
     found = _main(analysis, "double_layer_capacitance")
     if found:
+        blocks += _ranges(analysis)
         names = ("capacitance_ratio", "capacitance_exponent", "potential_window")
         rows = tuple(
             (f.electrode, f.group, cell(f), *(value_of(analysis, n, f.electrode) for n in names))
@@ -198,10 +207,56 @@ def _cost(analysis: Analysis) -> Section:
                 title="Charging current of the blanks",
                 head=head,
                 rows=rows,
-                note="The exponent is 1 where the current is charging alone.",
+                note="The exponent is 1 where the current is charging alone. A dash under the window: the blank does not reach the stated current density within the scan.",
             )
         )
     for k, exhibit in enumerate(analysis.shown("Responds", "capacitance")):
         caption = f"{exhibit.title}. Left: the blanks, the window shaded. Right: half the difference of the currents in both directions against scan rate; the slope is the capacitance. Bars: twice the standard uncertainty."
         blocks.append(Picture(exhibit=exhibit, caption=caption, alt=exhibit.title, folded=k > 0))
     return Section(title="What the modification cost in capacitance", blocks=tuple(blocks))
+
+
+def _ranges(analysis: Analysis) -> list[Block]:
+    """The smallest and largest ratio to the bare substrate of each material, in words."""
+    ratios = _main(analysis, "capacitance_ratio")
+    said = []
+    for group in dict.fromkeys(f.group for f in ratios):
+        of = sorted((f for f in ratios if f.group == group), key=lambda f: f.value)
+        ends = [cell(of[0])] if len(of) == 1 else [cell(of[0]), cell(of[-1])]
+        said.append(f"{group} {' to '.join(ends)}")
+    if not said:
+        return []
+    return [Text(text=f"Capacitance over that of the bare substrate: {'; '.join(said)}.", tone="verdict")]
+
+
+def _deposited(analysis: Analysis) -> Section:
+    blocks: list[Block] = []
+    found = _main(analysis, "deposition_charge")
+    if found:
+        names = ("moles_deposited", "nominal_thickness", "metal_seen_to_paid", "nuclei_density")
+        growth = {f.electrode: f for f in analysis.findings.named("growth_of_nuclei")}
+        rows = tuple(
+            (
+                f.electrode,
+                f.group,
+                cell(f),
+                *(value_of(analysis, n, f.electrode) for n in names),
+                growth[f.electrode].text if f.electrode in growth else "–",
+            )
+            for f in found
+        )
+        head = (
+            "Electrode",
+            "Material",
+            "Charge / mC",
+            *(TERMS[n].label + _unit(n) for n in names),
+            "Growth of nuclei",
+        )
+        note = (
+            "Seen over paid for: the metal in the micrographs over that from the charge; 1 where they agree."
+        )
+        blocks.append(Table(title="What was deposited", head=head, rows=rows, note=note))
+    for k, exhibit in enumerate(analysis.shown("Responds", "transient")):
+        caption = f"{exhibit.title}. Left: the transient with both limits of growth fitted, charging and background included. Right: in dimensionless form, charging and background taken off."
+        blocks.append(Picture(exhibit=exhibit, caption=caption, alt=exhibit.title, folded=k > 0))
+    return Section(title="What was deposited, and how it grew", blocks=tuple(blocks))

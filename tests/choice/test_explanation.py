@@ -57,7 +57,7 @@ CASES = {
     "one electrode of the best": Case({"A": _t(35, 1, 2), "B": _t(15, 5, 2)}, n={"A": 1, "B": 4}, says=("undecided for A: one electrode", "still open"), never=("A goes forward",)),
     "two electrodes each": Case({"A": _t(30, 2, 2), "B": _t(28, 2.2, 2)}, n=2, never=("goes forward",)),
     "sensitive against detecting": Case({"A": _t(38, 6, 2), "B": _t(18, 1, 2)}, says=("A is better in sensitivity|B is better in sensitivity|better in limit of detection",), kinds=("weight",)),
-    "weights cannot matter": Case({"A": _t(35, 1, 2), "B": _t(15, 5, 2)}, says=("keeps the lead whatever the weight",)),
+    "weights cannot matter": Case({"A": _t(35, 1, 2), "B": _t(15, 5, 2)}, says=("keeps the lead whatever the weight", "No further electrode is needed")),
     "a wave": Case({"A": _t(35, 1, 2), "B": _t(25, 3, 2)}, criteria=PEAK, words={"A": ["wave"], "B": ["peak"]}, says=("A is eliminated: response class|A is eliminated: kind of response|A is eliminated", "0 of 4 electrodes", "B goes forward")),
     "electrodes disagree": Case({"A": _t(35, 1, 2), "B": _t(25, 3, 2)}, criteria=PEAK, words={"A": ["peak", "wave"], "B": ["peak"]}, says=("undecided for A: 2 of 4 electrodes",), never=("A goes forward", "A is eliminated")),
     "noisy": Case({"A": _t(30, 2, 2, 0.4), "B": _t(25, 3, 2, 0.4)}, never=("goes forward",), kinds=("no difference", "measure")),
@@ -158,7 +158,16 @@ def test_every_number_is_that_of_a_finding(name: str) -> None:
     asked = [v for m in choice.criteria.musts for v in (m.at_most, m.at_least) if v is not None]
     asked += [w.weight for w in choice.criteria.wants]
     for claim in explain(choice):
-        known = [*asked, float(len(choice.candidates)), float(len(choice.failed)), 1.0, 2.0, 99.0, 1.0]
+        known = [
+            100 * choice.level,
+            *asked,
+            float(len(choice.candidates)),
+            float(len(choice.failed)),
+            1.0,
+            2.0,
+            99.0,
+            1.0,
+        ]
         for key in claim.findings:
             f = made[key]
             known += [f.value, f.standard_uncertainty, 100 * f.value, *_numbers(f.settings)]

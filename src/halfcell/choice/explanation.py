@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from halfcell.choice.address import against, subject
 from halfcell.choice.criteria import Must, Want, label_of, with_unit
 from halfcell.choice.explanation_rest import hanging, measuring
-from halfcell.choice.wording import Claim, Writer, chance, counted, listed
+from halfcell.choice.wording import Claim, Writer, chance, counted, listed, opened
 from halfcell.results import Interval, Measured, effective_df
+from halfcell.statistics.welch_size import family_alpha
 
 if TYPE_CHECKING:
     from halfcell.choice.choose import Choice, Versus
@@ -133,7 +134,7 @@ def _against(choice: Choice, versus: Versus, writer: Writer) -> Claim:
 
 
 def _real_differences(choice: Choice, leader: str, other: str, writer: Writer) -> str:
-    """Wants in which the two are shown to differ, by Welch's interval of each."""
+    """Wants in which the two are shown to differ, by Welch's interval, simultaneous over all pairs of candidates."""
     better: list[str] = []
     worse: list[str] = []
     for want in choice.criteria.wants:
@@ -142,18 +143,26 @@ def _real_differences(choice: Choice, leader: str, other: str, writer: Writer) -
         if a is None or b is None or want.aim == "target":
             continue
         gap = difference(a, b)
-        interval = gap.interval(choice.level)
-        if interval.low <= 0 <= interval.high:
+        if not _shown(choice, want, gap):
             continue
         about = subject(want.finding, want.condition or "")
         shown = f"{want.label} ({writer.value(a.mean, want.unit, 'group_mean', leader, about)} against {writer.value(b.mean, want.unit, 'group_mean', other, about)})"
         (better if (gap.value > 0) == (want.aim == "maximise") else worse).append(shown)
     parts = []
     if better:
-        parts.append(f" {leader} is better in {listed(better)}.")
+        parts.append(f" {opened(leader)} is better in {listed(better)}.")
     if worse:
-        parts.append(f" {other} is better in {listed(worse)}.")
+        parts.append(f" {opened(other)} is better in {listed(worse)}.")
     return "".join(parts)
+
+
+def _shown(choice: Choice, want: Want, gap: Measured) -> bool:
+    """Whether a difference stands at the family-wise level of all pairs, as in the comparison of groups."""
+    found = [choice.estimate(name, want.finding, want.condition or "") for name in choice.candidates]
+    numbers = tuple(e.n for e in found if e is not None and e.n > 1)
+    alpha = family_alpha(1 - choice.level, numbers) if len(numbers) > 1 else 1 - choice.level
+    interval = gap.interval(1 - alpha)
+    return not interval.low <= 0 <= interval.high
 
 
 def difference(a: Estimate, b: Estimate) -> Measured:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from halfcell.choice.address import against, subject
@@ -53,7 +54,9 @@ def _moving(choice: Choice, move: WeightMove, writer: Writer) -> Claim:
 def measuring(choice: Choice, writer: Writer) -> list[Claim]:
     """What further measurement would make the choice surer."""
     advice = choice.advice
-    if choice.proven or advice is None or not choice.versus:
+    if choice.proven:
+        return [_closest(choice, writer)]
+    if advice is None or not choice.versus:
         return []
     pair = against(*advice.candidates)
     both = listed(advice.candidates)
@@ -70,3 +73,18 @@ def measuring(choice: Choice, writer: Writer) -> list[Claim]:
         )
         writer.plain("", "probability_better", pair)
     return [writer.claim("measure", text, *advice.candidates)]
+
+
+def _closest(choice: Choice, writer: Writer) -> Claim:
+    """A proven choice needs no further electrode; what it clears by least is said."""
+    found = [
+        r
+        for r in choice.musts
+        if r.candidate == choice.leader and math.isfinite(r.margin.value) and r.margin.u > 0
+    ]
+    text = f"No further electrode is needed for this choice at {100 * choice.level:g} %."
+    if found:
+        near = min(found, key=lambda r: r.margin.value / r.margin.u)
+        by = writer.value(near.margin, near.must.unit, "must_margin", choice.leader, near.must.label)
+        text += f" The must it clears by least for its uncertainty is “{near.must.label}”, by {by}."
+    return writer.claim("measure", text, choice.leader)

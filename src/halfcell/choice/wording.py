@@ -75,6 +75,8 @@ def chance(p: float) -> str:
 def opened(text: str) -> str:
     """A sentence that begins with a capital, where its first word is a plain one ("nickel")."""
     first = text.split(" ", 1)[0]
+    if not text:
+        return text
     return text[0].upper() + text[1:] if first.isalpha() and first.islower() else text
 
 

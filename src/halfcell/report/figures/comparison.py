@@ -21,8 +21,10 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
     """Values of the electrodes and the simultaneous intervals of the differences."""
     data = exhibit.data
     pairs = list(data["pairs"])
-    height = max(3.4, 0.34 * len(pairs) + 1.2)
-    figure, panels = axes(width=8.6 if pairs else 4.8, height=height, columns=2 if pairs else 1)
+    rows = max(len(data["names"]) * 1.25, len(pairs))
+    figure, panels = axes(
+        width=8.6 if pairs else 5.4, height=max(2.8, 0.36 * rows + 1.0), columns=2 if pairs else 1
+    )
     _values(panels[0], data, colours)
     if pairs:
         _differences(panels[1], data)
@@ -36,65 +38,67 @@ def _label(data: Mapping[str, Any]) -> str:
 
 
 def _values(ax: Axes, data: Mapping[str, Any], colours: Mapping[str, str]) -> None:
+    """One row a group: electrodes above, mean with interval below, its letters at the right."""
     names, values = list(data["names"]), data["values"]
-    tops = []
+    rows = np.arange(len(names))[::-1]
     for i, name in enumerate(names):
         colour = colours.get(name.rpartition(", ")[2], GREY)
-        x = np.asarray(values[name])
-        spread = np.linspace(-0.13, 0.13, len(x)) if len(x) > 1 else np.zeros(1)
-        for j, (dx, y) in enumerate(zip(spread, x, strict=True)):
+        x, row = np.asarray(values[name]), rows[i]
+        spread = np.linspace(-0.1, 0.1, len(x)) if len(x) > 1 else np.zeros(1)
+        for j, (dy, v) in enumerate(zip(spread, x, strict=True)):
             parts = np.asarray(data["parts"][name][j])
             if len(parts) > 1:
                 ax.plot(
-                    np.full(len(parts), i - 0.2 + dx), parts, ".", ms=2.5, color=colour, alpha=0.45, zorder=2
+                    parts,
+                    np.full(len(parts), row + 0.18 + dy),
+                    ".",
+                    ms=2.5,
+                    color=colour,
+                    alpha=0.45,
+                    zorder=2,
                 )
             face = colour if data["tested"][i] else "white"
-            ax.plot(i - 0.2 + dx, y, MARKERS[j % len(MARKERS)], ms=5, mfc=face, mec=colour, zorder=3)
+            ax.plot(v, row + 0.18 + dy, MARKERS[j % len(MARKERS)], ms=4.5, mfc=face, mec=colour, zorder=3)
         mean, low, high = (float(data[k][i]) for k in ("means", "lows", "highs"))
-        bounded = np.isfinite([low, high]).all()
-        if bounded:
+        if np.isfinite([low, high]).all():
             ax.errorbar(
-                i + 0.2,
                 mean,
-                [[mean - low], [high - mean]],
-                fmt="_",
+                row - 0.18,
+                xerr=[[mean - low], [high - mean]],
+                fmt="|",
                 color=INK,
-                ms=12,
-                capsize=4,
+                ms=9,
+                capsize=3,
                 lw=1.2,
                 zorder=4,
             )
-        top = max([*x.tolist(), high if bounded else mean])
-        tops.append(top)
-    for limit in np.asarray(data.get("limits", ())):
-        ax.axhline(float(limit), color=INK, ls="--", lw=1)
-        ax.annotate(
-            "limit of a must",
-            (1, float(limit)),
-            xycoords=("axes fraction", "data"),
-            ha="right",
-            va="bottom",
-            fontsize=8,
-            color=INK,
-        )
-    low, high = ax.get_ylim()
-    for i, top in enumerate(tops):
         if data["letters"][i]:
             ax.annotate(
                 data["letters"][i],
-                (i, top),
-                xytext=(0, 6),
+                (1.0, row),
+                xycoords=("axes fraction", "data"),
+                xytext=(4, 0),
                 textcoords="offset points",
-                ha="center",
-                fontsize=10,
+                va="center",
+                fontsize=9.5,
                 color=INK,
             )
-    ax.set_ylim(low, high + 0.08 * (high - low))
-    ax.set_xticks(
-        range(len(names)), [n.replace(", ", ",\n") for n in names], rotation=0 if len(names) < 7 else 30
-    )
-    ax.set_xlim(-0.6, len(names) - 0.4)
-    ax.set_ylabel(_label(data))
+    for limit in np.asarray(data.get("limits", ())):
+        ax.axvline(float(limit), color=INK, ls="--", lw=1)
+        ax.annotate(
+            "limit of a must",
+            (float(limit), 1.0),
+            xycoords=("data", "axes fraction"),
+            xytext=(0, 2),
+            textcoords="offset points",
+            ha="center",
+            va="bottom",
+            fontsize=7.5,
+            color=INK,
+        )
+    ax.set_yticks(rows, names)
+    ax.set_ylim(-0.6, len(names) - 0.4)
+    ax.set_xlabel(_label(data))
 
 
 def _differences(ax: Axes, data: Mapping[str, Any]) -> None:
@@ -114,4 +118,4 @@ def _differences(ax: Axes, data: Mapping[str, Any]) -> None:
     ax.set_ylim(-0.7, len(pairs) - 0.3)
     unit = pretty(str(data["unit"]))
     ax.set_xlabel("Difference" + (f" / {unit}" if unit else ""))
-    ax.set_title(f"Simultaneous {100 * float(data['level']):g} % intervals", loc="left")
+    ax.set_title(f"Simultaneous {100 * float(data['level']):g} % intervals", loc="left", fontsize=9.5)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from halfcell.choice.wording import chance
 from halfcell.report.figures.style import GREY, INK, MARKERS, axes
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
         left.plot(value, rows[i], "o", ms=7, color=colour, mec="white")
         place = (0.5 * (low + high), rows[i])
         left.annotate(
-            f"best with p = {best:.2f}",
+            f"best: {chance(best)}",
             place,
             xytext=(0, 8),
             textcoords="offset points",

@@ -44,7 +44,7 @@ def part(analysis: Analysis) -> Part:
         pictures = tuple(
             Picture(exhibit=e, caption=e.title, alt=e.title) for e in analysis.shown("Chooses", "ranking")
         )
-        sections.append(Section(title="Ranking", blocks=(_ranking(choice), *pictures)))
+        sections.append(Section(title="Ranking", blocks=(_ranking(choice), *pictures, _wanted(choice))))
     if choice.criteria.musts:
         sections.append(Section(title="Musts", blocks=(_musts(choice), *_said(claims, _OUT))))
     changes = _said(claims, _CHANGES)
@@ -74,7 +74,7 @@ def part(analysis: Analysis) -> Part:
 
 def tables_of(choice: Choice) -> tuple[Table, ...]:
     """Ranking and musts as tables, where there are any."""
-    ranking = (_ranking(choice),) if choice.ranked else ()
+    ranking = (_ranking(choice), _wanted(choice)) if choice.ranked else ()
     return (*ranking, _musts(choice)) if choice.criteria.musts else ranking
 
 
@@ -87,7 +87,6 @@ def _said(claims: tuple[Claim, ...], kinds: tuple[str, ...]) -> tuple[Block, ...
 
 
 def _ranking(choice: Choice) -> Table:
-    wants = choice.criteria.wants
     head = (
         "place",
         "candidate",
@@ -95,26 +94,35 @@ def _ranking(choice: Choice) -> Table:
         "probability of being best",
         f"place, {100 * choice.level:g} % interval",
         "not dominated",
-        *(_head(w.label, w.unit) for w in wants),
     )
     rows = []
     for i, r in enumerate(choice.ranked):
-        found = [choice.estimate(r.candidate, w.finding, w.condition or "") for w in wants]
-        values = [with_uncertainty(e.mean.value, e.mean.u) if e is not None else "–" for e in found]
         span = f"{r.places[0]} to {r.places[1]}" if r.places[0] != r.places[1] else str(r.places[0])
-        rows.append(
-            (
-                str(i + 1),
-                r.candidate,
-                with_uncertainty(r.desirability.value, r.desirability.u),
-                chance(r.best),
-                span,
-                chance(r.on_front),
-                *values,
-            )
-        )
+        whole = with_uncertainty(r.desirability.value, r.desirability.u)
+        rows.append((str(i + 1), r.candidate, whole, chance(r.best), span, chance(r.on_front)))
     note = "“Not dominated” is the probability that no other candidate is at least as good in every want, whatever the weights."
     return Table(title="Candidates that no must eliminates", head=head, rows=tuple(rows), note=note)
+
+
+def _wanted(choice: Choice) -> Table:
+    """One row a want: its range and weight, and each candidate's value with its desirability."""
+    rows = []
+    for j, w in enumerate(choice.criteria.wants):
+        aim = (
+            f"{w.aim} within {w.low:g} to {w.high:g}"
+            if w.target is None
+            else f"{w.target:g}, within {w.low:g} to {w.high:g}"
+        )
+        cells = []
+        for r in choice.ranked:
+            found = choice.estimate(r.candidate, w.finding, w.condition or "")
+            value = with_uncertainty(found.mean.value, found.mean.u) if found is not None else "–"
+            cells.append(f"{value} ({r.parts[j]:.2f})")
+        rows.append((_head(w.label, w.unit), aim, f"{w.weight:g}", *cells))
+    head = ("want", "aim", "weight", *(r.candidate for r in choice.ranked))
+    return Table(
+        title="What is wanted: means with standard uncertainty (desirability)", head=head, rows=tuple(rows)
+    )
 
 
 def _head(label: str, unit: str) -> str:

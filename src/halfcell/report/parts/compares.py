@@ -104,7 +104,7 @@ def _section(c: Comparison, shown: dict[str, Exhibit]) -> Section:
     about = f"{c.finding}, {c.condition}" if c.condition else c.finding
     blocks: list[Block] = []
     if about in shown:
-        caption = "Each electrode (filled: compared; open: shown only), the mean with its interval, and letters; right, the difference of each pair (filled: shown to differ)."
+        caption = "Left, each electrode (filled: compared; open: shown only) above its group's mean with interval, and letters; right, the difference of each pair (filled: shown to differ)."
         blocks.append(Picture(exhibit=shown[about], caption=caption, alt=f"{_heading(c)} by {c.by}"))
     blocks.append(_groups(c))
     if c.pairs:

@@ -79,10 +79,12 @@ class Maker:
 
     def additions(
         self, electrode: str, slope: float, *, offset: float = 5e-9, scatter: float = 8e-9, solution: str = "buffer",
-        tail: str = "", bend: float = 0.0, start: float = 0.0, made: list[bool] | None = None, logged: list[bool] | None = None, **row: str,
+        tail: str = "", bend: float = 0.0, start: float = 0.0, part: dict[int, float] | None = None, made: list[bool] | None = None, logged: list[bool] | None = None, **row: str,
     ) -> str:  # fmt: skip
         made = made or [True] * 7
-        volumes = [v for v, m in zip(VOLUMES, made, strict=True) if m]
+        volumes = [
+            v * (part or {}).get(k, 1.0) for k, (v, m) in enumerate(zip(VOLUMES, made, strict=True)) if m
+        ]
         level = dilute(START, volumes, [STOCK] * len(volumes), start_concentration=start).concentration
         clean = offset + slope * level / (1 + bend * level)
         plateau = clean + scatter * self.rng.normal(size=level.size)

@@ -145,7 +145,8 @@ def _corrected(
         row = min(rows, key=lambda r: abs(r[0] - gone), default=None)
         if row is not None and abs(row[0] - gone) <= _AWAY:
             rows.remove(row)
-    rows += [[at, False] for at in added]
+    # A step added where one is known already only confirms it.
+    rows += [[at, False] for at in added if all(abs(r[0] - at) > 3.0 for r in rows)]
     rows.sort(key=lambda r: r[0])
     return [float(r[0]) for r in rows], [bool(r[1]) for r in rows]
 

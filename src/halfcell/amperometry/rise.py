@@ -63,6 +63,8 @@ def fit_rise(
         loss="cauchy",
         f_scale=scale,
         x_scale=[1.0, 1.0],
+        ftol=1e-6,
+        xtol=1e-6,
     )
     tau, onset = float(fit.x[0]), float(fit.x[1])
     residuals = model(fit.x)

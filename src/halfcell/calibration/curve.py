@@ -84,6 +84,8 @@ def calibrate(
     blanks: ArrayLike | None = None,
     low_replicates: ArrayLike | None = None,
     u_x: ArrayLike | None = None,
+    noise: Measured | None = None,
+    readings: int = 1,
     level: float = 0.95,
     whole: bool = False,
 ) -> Calibration:
@@ -116,7 +118,7 @@ def calibrate(
         runs(line.residuals[np.argsort(line.x, kind="stable")]),
     )
     p = _p(line.slope)
-    found, why = _limits(line, tests, p, level, blanks, low_replicates, weighting.at_zero)
+    found, why = _limits(line, tests, p, level, blanks, low_replicates, noise, readings, weighting.at_zero)
     if weighting.note:
         notes.append(weighting.note)
     zero = line.intercept.interval(level)
@@ -204,6 +206,8 @@ def _limits(
     level: float,
     blanks: ArrayLike | None,
     low: ArrayLike | None,
+    noise: Measured | None,
+    readings: int,
     at_zero: float,
 ) -> tuple[Limits | None, str]:
     if p >= 1 - level:
@@ -227,9 +231,17 @@ def _limits(
     if above.size == 0 or float(above.min()) > 5 * rough:
         fails.append("low")
     try:
-        return limits(
-            line, blanks=blanks, low_replicates=low, level=level, weight_at_zero=at_zero, fails=tuple(fails)
-        ), ""
+        found = limits(
+            line,
+            blanks=blanks,
+            low_replicates=low,
+            noise=noise,
+            readings=readings,
+            level=level,
+            weight_at_zero=at_zero,
+            fails=tuple(fails),
+        )
+        return found, ""
     except MethodError as error:
         return None, str(error)
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from halfcell.errors import MethodError
 from halfcell.results import Interval, Measured
-from halfcell.statistics.noncentral import noncentrality, sd_interval, signal_interval, symmetric_u
+from halfcell.statistics.noncentral import noncentrality, ratio_of_sd, signal_interval, symmetric_u
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -73,6 +73,7 @@ def limits(
     *,
     blanks: ArrayLike | None = None,
     low_replicates: ArrayLike | None = None,
+    noise: Measured | None = None,
     readings: int = 1,
     alpha: float = 0.05,
     beta: float = 0.05,
@@ -83,8 +84,8 @@ def limits(
     """Every limit the data allow, from a calibration ``line``.
 
     ``blanks`` (m,) and ``low_replicates`` (k,) are signals in the unit of y; ``readings`` is the number of
-    readings averaged for a sample; ``weight_at_zero`` is the weight of a reading at x = 0 in the line's
-    weighting; ``fails`` are the needs (keys of NEEDS) that the caller has found not to hold.
+    readings averaged for a sample; ``noise`` is the standard deviation of single readings of one blank
+    record; ``weight_at_zero`` is the weight of a reading at x = 0 in the line's weighting; ``fails`` are the needs (keys of NEEDS) that the caller has found not to hold.
 
     The limits are k·s/|slope| forms of the standard deviations of the line (exact intervals by the
     noncentral t distribution) or of blanks (interval by combining those of its parts).
@@ -114,6 +115,8 @@ def limits(
         missing |= dict.fromkeys(("ICH Q2, blanks", "IUPAC 1976", "Currie 1995", "DIN 32645, blanks"), few)
     else:
         rows += _from_blanks(context, b, readings, alpha, beta)
+    if noise is not None and noise.value > 0:
+        rows.append(_from_noise(context, noise))
     r = None if low_replicates is None else np.asarray(low_replicates, dtype=np.float64)
     if r is None or r.size < 4:
         missing["US EPA"] = "no level near the limit was measured four times or more"
@@ -173,6 +176,7 @@ _ISO = "ISO 11843-2:2000 (from memory; error rates confirmed by simulation)"
 _DIN = "DIN 32645:2008 (from memory)"
 _CURRIE = "Currie, Pure Appl. Chem. 67 (1995) 1699"
 _IUPAC = "IUPAC, Spectrochim. Acta B 33 (1978) 242 (from memory)"
+_NOISE = "common practice, no source"
 _EPA = "US EPA, 40 CFR 136, Appendix B (from memory)"
 _LINE_NEEDS = ("line", "scatter", "low", "normal", "slope")
 
@@ -238,7 +242,7 @@ def _from_blanks(c: _Context, blanks: np.ndarray, readings: int, alpha: float, b
     sd = float(blanks.std(ddof=1))
     if sd == 0:
         return []
-    ratio, interval = sd / c.slope, _mover(sd, df, c.line.slope, c.level)
+    ratio, interval = sd / c.slope, ratio_of_sd(sd, df, c.line.slope, c.level)
     needs = ("blanks", "normal", "slope") if n < 7 else ("normal", "slope")
     fails = _Context(
         line=c.line, level=c.level, weight=c.weight, fails=c.fails | ({"blanks"} if n < 7 else set())
@@ -263,6 +267,24 @@ def _from_blanks(c: _Context, blanks: np.ndarray, readings: int, alpha: float, b
     ]
 
 
+def _from_noise(c: _Context, noise: Measured) -> Limit:
+    """Three times the noise of one blank record: often printed, though it leaves out all scatter between readings."""
+    blind = _Context(line=c.line, level=c.level, weight=c.weight, fails=c.fails | {"blanks"})
+    interval = ratio_of_sd(noise.value, noise.df, c.line.slope, c.level)
+    note = "noise within one record only: what differs from reading to reading is left out, so the limit is too low"
+    return blind.row(
+        "three times the noise",
+        "detection",
+        lambda q: 3 * q,
+        noise.value / c.slope,
+        interval,
+        noise.df,
+        _NOISE,
+        ("blanks", "normal", "slope", "line"),
+        note,
+    )
+
+
 def _from_replicates(c: _Context, replicates: np.ndarray) -> list[Limit]:
     from scipy import special
 
@@ -273,28 +295,8 @@ def _from_replicates(c: _Context, replicates: np.ndarray) -> list[Limit]:
     fails = _Context(
         line=c.line, level=c.level, weight=c.weight, fails=c.fails | ({"replicates"} if n < 7 else set())
     )
-    interval = _mover(sd, df, c.line.slope, c.level)
+    interval = ratio_of_sd(sd, df, c.line.slope, c.level)
     k = float(special.stdtrit(df, 0.99))
     return [
         fails.row("US EPA", "detection", lambda q: k * q, sd / c.slope, interval, df, _EPA, ("replicates", "normal", "slope"), f"from {n} replicates")
     ]  # fmt: skip
-
-
-def _mover(sd: float, df: float, slope: Measured, level: float) -> Interval:
-    """Interval for σ/β from those of the two parts (Donner and Zou, Stat. Med. 31 (2012) 3088, from memory)."""
-    top, bottom = (
-        sd_interval(sd, df, level=level),
-        slope.times(math.copysign(1.0, slope.value)).interval(level),
-    )
-    a, l1, u1 = sd, top.low, top.high
-    b, l2, u2 = abs(slope.value), bottom.low, bottom.high
-    if l2 <= 0:
-        return Interval(low=l1 / u2, high=math.inf, level=level, method="MOVER")
-    # Ends of the set of ratios r with a − r b inside the combined margin.
-    low = (a * b - math.sqrt(max((a * b) ** 2 - l1 * u2 * (2 * a - l1) * (2 * b - u2), 0.0))) / (
-        u2 * (2 * b - u2)
-    )
-    high = (a * b + math.sqrt(max((a * b) ** 2 - u1 * l2 * (2 * a - u1) * (2 * b - l2), 0.0))) / (
-        l2 * (2 * b - l2)
-    )
-    return Interval(low=low, high=high, level=level, method="MOVER")

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 import math
 
 from halfcell.errors import MethodError
-from halfcell.results import Interval
+from halfcell.results import Interval, Measured
 
 
 def noncentrality(df: float, *, alpha: float = 0.05, beta: float = 0.05) -> float:
@@ -63,19 +64,48 @@ def symmetric_u(value: float, interval: Interval, df: float) -> float:
     width h is solved from P(1 − h ≤ σ/s ≤ 1 + h) = level, and u = h·value/t. When the exact ``interval`` is
     wider than that of the standard deviation alone (a slope that is poorly known), u grows with it.
     """
-    from scipy import optimize, special
-
     from halfcell.results import coverage_factor
 
     if not math.isfinite(interval.high) or math.isinf(df):
         return (interval.high - interval.low) / 2 / coverage_factor(interval.level, df)
+    h = _half_width(df, interval.level)
+    alone = sd_interval(1.0, df, level=interval.level)
+    wider = max(1.0, (interval.high - interval.low) / value / (alone.high - alone.low))
+    return h * wider * value / coverage_factor(interval.level, df)
+
+
+@functools.lru_cache(maxsize=1024)
+def _half_width(df: float, level: float) -> float:
+    """h with P(1 − h ≤ σ/s ≤ 1 + h) = level."""
+    from scipy import optimize, special
 
     def missing(h: float) -> float:
         below = float(special.chdtr(df, df / (1 + h) ** 2))
         above = float(special.chdtrc(df, df / (1 - h) ** 2)) if h < 1 else 0.0
-        return below + above - (1 - interval.level)
+        return below + above - (1 - level)
 
-    h = float(optimize.brentq(missing, 1e-9, 1e6))
-    alone = sd_interval(1.0, df, level=interval.level)
-    wider = max(1.0, (interval.high - interval.low) / value / (alone.high - alone.low))
-    return h * wider * value / coverage_factor(interval.level, df)
+    return float(optimize.brentq(missing, 1e-9, 1e6))
+
+
+def ratio_of_sd(sd: float, df: float, slope: Measured, level: float) -> Interval:
+    """Interval for σ/|β| of a standard deviation and a slope that were estimated apart from each other.
+
+    Combines the intervals of the two parts. Source: Donner and Zou, Stat. Methods Med. Res. 21 (2012) 347
+    (from memory; coverage by simulation).
+    """
+    top, bottom = (
+        sd_interval(sd, df, level=level),
+        slope.times(math.copysign(1.0, slope.value)).interval(level),
+    )
+    a, l1, u1 = sd, top.low, top.high
+    b, l2, u2 = abs(slope.value), bottom.low, bottom.high
+    if l2 <= 0:
+        return Interval(low=l1 / u2, high=math.inf, level=level, method="MOVER")
+    # Ends of the set of ratios r with a − r b inside the combined margin.
+    low = (a * b - math.sqrt(max((a * b) ** 2 - l1 * u2 * (2 * a - l1) * (2 * b - u2), 0.0))) / (
+        u2 * (2 * b - u2)
+    )
+    high = (a * b + math.sqrt(max((a * b) ** 2 - u1 * l2 * (2 * a - u1) * (2 * b - l2), 0.0))) / (
+        l2 * (2 * b - l2)
+    )
+    return Interval(low=low, high=high, level=level, method="MOVER")

@@ -137,3 +137,30 @@ def test_the_sampling_window_begins_where_charging_has_gone(maker) -> None:
     start, _ = windows.pop()
     # The charging current has a time constant of 0.1 s; half of the step is 5 s.
     assert 0.8 < start < 5.0
+
+
+def test_an_addition_made_in_part_is_said(maker) -> None:
+    maker.electrode("Ni-1", "nickel")
+    maker.additions("Ni-1", 20e-6, part={3: 0.4})
+    out = quantifies(maker.bench(), Findings(()))
+    assert any(
+        p.place == "addition 4" and "of what the additions around it say" in p.what for p in out.problems
+    )
+
+
+def test_an_addition_a_person_is_sure_of_is_not_doubted(maker) -> None:
+    maker.electrode("Ni-1", "nickel")
+    file = maker.additions("Ni-1", 20e-6, made=[True, True, False, True, True, True, True])
+    decided = f'[[adjustment]]\nkind = "add step"\nfile = "{file}"\ntime = "160 s"\n'
+    out = quantifies(maker.bench(adjustments=decided), Findings(()))
+    assert not any("taken as not made" in p.what for p in out.problems)
+    assert Findings(out.findings).named("sensitivity")[0].settings["points"] == 8
+
+
+def test_the_noise_of_a_record_is_no_honest_limit_and_says_so(maker) -> None:
+    maker.electrode("Ni-1", "nickel")
+    maker.additions("Ni-1", 20e-6)
+    table = Findings(quantifies(maker.bench(), Findings(())).findings)
+    noise = table.named("detection_limit", condition="three times the noise")[0]
+    assert noise.value < table.named("limit_of_detection")[0].value
+    assert any("too low" in n for n in noise.notes)

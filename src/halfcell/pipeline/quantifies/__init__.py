@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 def quantifies(bench: Bench, findings: Findings) -> Outcome:
     """The findings of this stage; ``findings`` are those of the stages before."""
     from halfcell.pipeline.quantifies.across import group_findings
-    from halfcell.pipeline.quantifies.figures_of_merit import exhibit, group_exhibit, limits_exhibit, merits
+    from halfcell.pipeline.quantifies.exhibits import exhibit, group_exhibit, limits_exhibit
+    from halfcell.pipeline.quantifies.figures_of_merit import merits
     from halfcell.pipeline.quantifies.lines import fit_lines
     from halfcell.pipeline.quantifies.peaks import gather_peaks
     from halfcell.pipeline.quantifies.samples import sample_findings

@@ -109,6 +109,8 @@ def _fit(
             blanks=blanks,
             low_replicates=low,
             u_x=np.array([p.u_level for p in kept]),
+            readings=settings.readings,
+            noise=next((p.noise for p in kept if p.level == 0 and p.noise is not None), None),
             level=bench.confidence,
             whole=settings.span == "all levels",
         )

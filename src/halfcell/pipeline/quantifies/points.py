@@ -28,6 +28,8 @@ class Point:
     series: str = ""
     volume: float = 1.0
     """Volume of solution over that before the first addition."""
+    noise: Measured | None = None
+    """Standard deviation of single readings in the plateau, A, with its degrees of freedom."""
     rejected: str = ""
     """The reason, where a person rejected it."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +11,7 @@ from halfcell.amperometry.additions import AdditionTrace
 from halfcell.amperometry.dilution import dilute
 from halfcell.errors import HalfcellError, Problem
 from halfcell.pipeline.outcome import Exhibit
+from halfcell.pipeline.quantifies.doubts import not_made, odd_steps, said
 from halfcell.pipeline.quantifies.logs import Log, read_log
 from halfcell.pipeline.quantifies.points import Point, is_clean, is_plain
 from halfcell.pipeline.quantifies.tasks import additions_of
@@ -54,13 +54,14 @@ def gather_additions(bench: Bench) -> Gathered:
         if isinstance(result, Problem):
             out.problems.append(result)
             continue
-        skipped = (
-            ()
-            if log is None or settings.start_volume is None
-            else _not_made(result, log, settings.start_volume)
-        )
+        odd: tuple[tuple[int, float], ...] = ()
+        skipped: tuple[int, ...] = ()
+        if log is not None and settings.start_volume is not None:
+            sure = [d.time for d in bench.study.decisions(run.file, "add step") if d.kind == "add step"]
+            skipped = not_made(result, log, settings.start_volume, sure)
+            odd = odd_steps(result, log, settings.start_volume, skipped)
         levels = _levels(run, log, result, skipped, settings, out)
-        _tell(run, result, skipped, out)
+        out.problems += said(run, result, skipped, odd)
         if levels is not None:
             _points(run, result, levels, out)
         _findings(bench, run, result, out)
@@ -148,52 +149,6 @@ def _levels(
     return found.concentration[index], found.u[index], found.volume[index] / settings.start_volume
 
 
-def _not_made(trace: AdditionTrace, log: Log, start_volume: float) -> tuple[int, ...]:
-    """Logged additions without a step where the others say there should be one: taken as not made, and said.
-
-    The step expected is the usual one per level times the rise of the level; an addition is taken as
-    not made when the step is under three tenths of that, which is more than eight times the usual scatter.
-    """
-    k = trace.times.size
-    if not trace.unseen or len(log.volumes) != k:
-        return ()
-    rises = np.diff([p.current.value for p in trace.plateaus])
-    inner = np.array([np.hypot(a.current.u, b.current.u) for a, b in itertools.pairwise(trace.plateaus)])
-    levels = np.diff(dilute(start_volume, log.volumes, log.concentrations).concentration)
-    seen = np.array([j not in trace.unseen for j in range(k)])
-    if int(seen.sum()) < max(3, 2 * len(trace.unseen)):
-        return ()
-    usual = float(np.median(rises[seen] / levels[seen]))
-    scatter = 1.4826 * float(np.median(np.abs(rises[seen] - usual * levels[seen])))
-    expected = usual * levels
-    lost = (
-        (~seen) & (np.abs(rises) < 0.3 * np.abs(expected)) & (np.abs(expected) > 8 * np.hypot(scatter, inner))
-    )
-    return tuple(int(j) for j in np.flatnonzero(lost))
-
-
-def _tell(run: Run, trace: AdditionTrace, skipped: tuple[int, ...], out: Gathered) -> None:
-    for k in skipped:
-        what = f"the log has an addition at {trace.times[k]:g} s, but the current does not step there: it is taken as not made."
-        example = 'remove it from the log if it was not made; add the adjustment "add step" if it was'
-        out.problems.append(
-            Problem(file=run.file, place=f"addition {k + 1}", what=what, example=example, severity="warning")
-        )
-    quiet = [k for k in trace.unseen if k not in skipped]
-    if quiet:
-        listed = ", ".join(f"{trace.times[k]:g}" for k in quiet)
-        what = f"no step is seen in the current at the addition{'s' if len(quiet) > 1 else ''} at {listed} s."
-        out.problems.append(Problem(file=run.file, what=what, severity="warning"))
-    for at in trace.unlogged:
-        what = (
-            f"the current steps at {at:g} s, where the log has no addition: the levels after it may be wrong."
-        )
-        example = 'add the line to the log, or the adjustment "remove step" if it was a disturbance'
-        out.problems.append(
-            Problem(file=run.file, place=f"{at:g} s", what=what, example=example, severity="warning")
-        )
-
-
 def _points(
     run: Run, trace: AdditionTrace, levels: tuple[FloatArray, FloatArray, FloatArray], out: Gathered
 ) -> None:
@@ -212,6 +167,7 @@ def _points(
                 run=run,
                 series=run.file,
                 volume=float(volume[k]),
+                noise=Measured(value=plateau.sd, df=max(plateau.n_eff - 2, 1.0)),
             )
         )
 

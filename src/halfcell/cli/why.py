@@ -58,7 +58,7 @@ def show(analysis: Analysis, finding: Finding) -> None:
     for strand in thread(analysis, finding):
         if strand.title:
             plain(f"\n{strand.title}")
-        width = min(max(len(what) for what, _ in strand.lines), 28)
+        width = min(max(len(what) for what, _ in strand.lines), 52)
         for what, text in strand.lines:
             plain(f"  {what:<{width}}  {text}" if what else f"  {text}")
 

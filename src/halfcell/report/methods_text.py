@@ -76,7 +76,7 @@ def setting_text(value: Any) -> str:
     if isinstance(value, Mapping):
         return ", ".join(f"{k} = {setting_text(v)}" for k, v in value.items())
     if isinstance(value, (list, tuple)):
-        return ", ".join(setting_text(v) for v in value)
+        return ", ".join(setting_text(v) for v in value) or "none"
     return value if isinstance(value, str) else json.dumps(value, default=str, ensure_ascii=False)
 
 

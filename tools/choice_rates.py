@@ -123,12 +123,12 @@ def power(count: int = 20_000) -> str:
 def same(count: int = 6000) -> str:
     rng, rows = np.random.default_rng(3), []
     for n, sd in (((3, 3), (1, 1)), ((3, 3), (1, 4)), ((3, 6), (2, 1)), ((4, 4), (1, 1)), ((6, 6), (1, 3))):
-        wrong = 0
+        wrong, alpha = 0, family_alpha(0.10, n) / 2
         a, b = rng.normal(3.0, sd[0], (count, n[0])), rng.normal(0, sd[1], (count, n[1]))
         parts = a.var(1, ddof=1) / n[0], b.var(1, ddof=1) / n[1]
         df = (parts[0] + parts[1]) ** 2 / (parts[0] ** 2 / (n[0] - 1) + parts[1] ** 2 / (n[1] - 1))
         for x, y, u, v in zip(a.mean(1), b.mean(1), np.sqrt(parts[0] + parts[1]), df, strict=True):
-            wrong += equivalence(Measured(value=x - y, u=u, df=v), 3.0).same
+            wrong += equivalence(Measured(value=x - y, u=u, df=v), 3.0, alpha).same
         rows.append([f"{n[0]}, {n[1]}", f"{sd[0]} : {sd[1]}", f"{100 * wrong / count:.1f}"])
     return (
         "Chance to call two groups the same when they differ by just the margin, % (at most 5):\n\n"
@@ -280,13 +280,14 @@ def _count(entry: list[int], *, wrong: bool) -> None:
 
 
 def main() -> None:
-    parts = [part() for part in (family_wise, power, same, ratio_coverage, calibration, verdicts)]
-    text = "\n\n".join(parts)
-    print(text)
+    parts = []
+    for part in (family_wise, power, same, ratio_coverage, calibration, verdicts):
+        parts.append(part())
+        print(parts[-1], end="\n\n", flush=True)
     if "--write" in sys.argv:
         page = DOCS.read_text("utf-8")
         start, end = page.index(BEGIN) + len(BEGIN), page.index(END)
-        DOCS.write_text(f"{page[:start]}\n\n{text}\n\n{page[end:]}", "utf-8")
+        DOCS.write_text(page[:start] + "\n\n" + "\n\n".join(parts) + "\n\n" + page[end:], "utf-8")
 
 
 if __name__ == "__main__":

@@ -181,7 +181,11 @@ def _pair(
     first, second = groups[pair.first], groups[pair.second]
     ratio = mean_ratio(first.mean, second.mean, alpha)
     limit = margin.of(first.mean.value, second.mean.value) if margin is not None else None
-    test = equivalence(pair.difference, limit, 1 - level) if limit else None
+    test = (
+        equivalence(pair.difference, limit, _one_sided(level, first.n, second.n, blocked=blocked))
+        if limit
+        else None
+    )
     sought = limit or abs(pair.difference.value)
     design = Design(s1=first.s, s2=second.s, n1=first.n, n2=second.n)
     s1, s2 = first.s, second.s
@@ -206,6 +210,12 @@ def _pair(
         same=test.same if test else None,
         p_same=test.p if test else None,
     )
+
+
+def _one_sided(level: float, n1: int, n2: int, *, blocked: bool) -> float:
+    """The level of each one-sided test of equivalence: held at the worst ratio of variances."""
+    alpha = 1 - level
+    return alpha if blocked or alpha >= 0.25 else family_alpha(2 * alpha, (n1, n2)) / 2
 
 
 def _overall(values: Sequence[FloatArray]) -> WelchAnova | None:

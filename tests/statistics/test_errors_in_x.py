@@ -16,7 +16,7 @@ WEIGHTS_Y = [1, 1.8, 4, 8, 20, 20, 70, 70, 100, 500]
 
 @pytest.mark.reference(
     "Line with errors in both: Pearson's data with York's weights",
-    "York et al., Am. J. Phys. 72 (2004) 367, Table II",
+    "York et al., Am. J. Phys. 72 (2004) 367",
     "from memory",
 )
 def test_york() -> None:

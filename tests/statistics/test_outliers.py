@@ -34,7 +34,7 @@ def test_grubbs_uranium() -> None:
 @pytest.mark.reference(
     "Grubbs' critical values, n = 3…20",
     "recomputed from the t formula; LibreTexts Analytical Chemistry, App. 07, misprints there at n = 7",
-    "seen",
+    "recomputed",
 )
 def test_grubbs_table() -> None:
     table = [1.154305, 1.481250, 1.715037, 1.887145, 2.019969, 2.126645, 2.215004, 2.289954, 2.354730, 2.411560, 2.462033, 2.507321, 2.548308, 2.585676, 2.619964, 2.651599, 2.680931, 2.708246]  # fmt: skip

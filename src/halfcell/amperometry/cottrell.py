@@ -44,7 +44,7 @@ def cottrell_current(
 ) -> FloatArray:
     """nFAc√(D/πt) in A for ``t`` (n,) s, m², mol/m³, m²/s.
 
-    Source: Cottrell, Z. Phys. Chem. 42 (1903) 385; Bard and Faulkner, Electrochemical Methods (from memory).
+    Source: Cottrell, Z. Phys. Chem. 42 (1903) 385; Bard and Faulkner, Electrochemical Methods (both from memory).
     """
     at = np.asarray(t, dtype=np.float64)
     return read_only(electrons * FARADAY * area * concentration * np.sqrt(diffusion / (math.pi * at)))

@@ -92,7 +92,7 @@ def limits(
 
     Raises MethodError when the slope is zero or the line fits exactly (no scatter to judge by).
 
-    Source: ICH Q2(R1) 2005 (3.3 σ/S, 10 σ/S); IUPAC, Spectrochim. Acta B 33 (1978) 242 (k = 3);
+    Source: ICH Q2(R1) 2005 (3.3 σ/S, 10 σ/S); IUPAC, Pure Appl. Chem. 45 (1976) 99 (k = 3);
     Currie, Pure Appl. Chem. 67 (1995) 1699; ISO 11843-2:2000; DIN 32645:2008; US EPA 40 CFR 136 App. B
     (all from memory; error rates confirmed by simulation).
     """
@@ -175,7 +175,7 @@ _ICH = "ICH Q2(R1), 2005, 6.3 and 7.3 (from memory)"
 _ISO = "ISO 11843-2:2000 (from memory; error rates confirmed by simulation)"
 _DIN = "DIN 32645:2008 (from memory)"
 _CURRIE = "Currie, Pure Appl. Chem. 67 (1995) 1699"
-_IUPAC = "IUPAC, Spectrochim. Acta B 33 (1978) 242 (from memory)"
+_IUPAC = "IUPAC, Pure Appl. Chem. 45 (1976) 99 (from memory)"
 _NOISE = "common practice, no source"
 _EPA = "US EPA, 40 CFR 136, Appendix B (from memory)"
 _LINE_NEEDS = ("line", "scatter", "low", "normal", "slope")

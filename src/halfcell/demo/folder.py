@@ -62,7 +62,7 @@ because = "ponds are aerated: what oxygen reads as must stay below the level at 
 [[choice.musts]]
 finding = "limit_of_detection"
 at_most = "10 umol/L"
-because = "a pond is acted on from about 10 umol/L"
+because = "a pond is acted on from about 10 µmol/L"
 
 [[choice.wants]]
 finding = "sensitivity_per_area"

@@ -1,7 +1,7 @@
 """The ratio of two means of independent groups, variances free.
 
 Source: Fieller 1954, J. R. Statist. Soc. B 16:175, with Satterthwaite's degrees of freedom at
-the estimated ratio, as Tamhane & Logan 2004, Biometrika 91:715 (both from memory; coverage
+the estimated ratio, as Tamhane & Logan 2004 do (both from memory; coverage
 checked by simulation).
 """
 

@@ -1,7 +1,7 @@
 """How far values within groups look like normal ones: shown, not decreed.
 
-Source: Shapiro & Wilk 1965, Biometrika 52:591 (from memory; computed by scipy.stats); plotting
-positions of Blom 1958.
+Source: Shapiro & Wilk 1965, Biometrika 52:591 (computed by scipy.stats); plotting
+positions of Blom 1958 (both from memory).
 """
 
 from __future__ import annotations

@@ -35,7 +35,7 @@ def test_oxygen_that_reads_as_analyte(maker) -> None:
     table = Findings(_run(maker.bench()).findings)
     f = table.named("false_concentration", condition="oxygen")[0]
     # 4 µA over 20 µA/(mmol/L), scaled from the equilibrium level to the stated one.
-    true = 200.0 * 258 / f.settings["level measured / umol/L"]
+    true = 200.0 * 258 / f.settings["level measured / µM"]
     assert f.settings["interval low"] < true < f.settings["interval high"]
     assert abs(f.value - true) < 4 * f.standard_uncertainty
     assert table.named("additivity")[0].text == "additive"
@@ -87,7 +87,7 @@ def test_a_blank_with_the_species_is_enough_for_a_false_level(maker) -> None:
     table = Findings(out.findings)
     f = table.named("false_concentration", condition="chloride")[0]
     slope = 4.8  # µA/(mmol/L)
-    assert f.settings["level measured / umol/L"] == pytest.approx(1e4)
+    assert f.settings["level measured / µM"] == pytest.approx(1e4)
     assert f.settings["interval low"] < 2 * f.value < 2 * f.settings["interval high"]
     assert f.value == pytest.approx(2 * 200e-3 / slope * 1e3, rel=0.25)
     assert table.named("additivity")[0].text == "untested"
@@ -165,7 +165,7 @@ def test_a_confounder_under_the_peak_is_read_by_the_sweep(maker) -> None:
     found = table.named("false_concentration_by_sweep")[0]
     height = 3.0 * 2 ** (-4 * (0.02 / 0.12) ** 2)
     assert found.value == pytest.approx(
-        height / 5.0 * 1e3 * 258 / found.settings["level measured / umol/L"], rel=0.03
+        height / 5.0 * 1e3 * 258 / found.settings["level measured / µM"], rel=0.03
     )
 
 

@@ -75,7 +75,7 @@ def test_gold_in_halides(shared_data: Path, salt: str, window: tuple[float, floa
 
 @pytest.mark.reference(
     "ferrocene cycles 2-6: E_pa -0.065, E_pc -0.185 V, ΔE_p 120 mV, i_pa 133.4 to 130.4 µA",
-    "Copley & Gibson, Newcastle University 2019, CC BY 4.0 (values from the file)",
+    "Copley & Gibson 2019, open data set, CC BY 4.0 (values from the file)",
     "seen",
 )
 def test_ferrocene_cycles(shared_data: Path) -> None:

@@ -135,8 +135,8 @@ def _settings(e: Evidence, found: Confounding, level: float) -> dict[str, Any]:
     to = factor("mol/m^3", "umol/L")
     return {
         "records": e.kind,
-        "level measured / umol/L": e.measured * to,
-        "level stated / umol/L": level * to,
+        "level measured / µM": e.measured * to,
+        "level stated / µM": level * to,
         "points": found.points,
         "points with it": found.points_with,
     }

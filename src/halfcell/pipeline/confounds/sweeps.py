@@ -129,7 +129,7 @@ def _told(bench: Bench, findings: Findings, name: str, pair: SweepPair, fit: Bra
         per_level = response.times(1 / pair.analyte_run.concentration)
         top = Measured(value=current * pair.direction * scale, u=noise * scale)
         false = _over(top, per_level)
-        settings = {"potential / V": where, "rule": RULE, "level measured / umol/L": pair.measured * 1e3}
+        settings = {"potential / V": where, "rule": RULE, "level measured / µM": pair.measured * 1e3}
         made.append(
             bench.finding(
                 "false_concentration_by_sweep",

@@ -134,7 +134,7 @@ def _recovery(
     found = recovery(without[0].content, spiked[0].content, Measured(value=level, u=0.0), shared=shared)
     ends = found.interval(bench.confidence)
     settings = {
-        "added / umol/L": level * 1e3,
+        "added / µM": level * 1e3,
         "interval low": ends.low * 100,
         "interval high": ends.high * 100,
         "level": ends.level,

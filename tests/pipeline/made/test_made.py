@@ -129,12 +129,14 @@ def test_part_and_figures_are_written(folder, analyzed) -> None:
     analysis = analyzed(folder)
     written = part(analysis)
     titles = [s.title for s in written.sections]
-    assert titles[:4] == ["In short", "Sizes", "Surface", "Arrangement"]
+    assert titles[:5] == ["In short", "Electrode by electrode", "Sizes", "Surface", "Arrangement"]
     assert {"Micrographs", "Size distributions", "Arrangement of the particles"} <= set(titles)
     words = " ".join(b.text for b in written.sections[0].blocks)
-    assert "On Ni-1," in words
-    assert "spread evenly" in words
-    assert "On bare no particle was found." in words
+    assert "evenly spread" in words
+    assert "no particle was found on bare" in words
+    detail = written.sections[1]
+    assert detail.folded
+    assert "On Ni-1," in " ".join(b.text for b in detail.blocks)
     for kind in ("micrograph", "sizes", "evenness", "density map"):
         figure = DRAWINGS[kind](analysis.shown("Made", kind)[0], {"nickel": "#0072B2"})
         assert all(ax.get_xlabel() for ax in figure.axes if ax.get_label() != "<colorbar>")

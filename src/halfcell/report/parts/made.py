@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from halfcell.report.blocks import Part, Picture, Section, Table, Text
+from halfcell.report.parts._surface import in_detail, in_short
 from halfcell.report.tables import by_electrode, findings_table, place_of
-from halfcell.units import with_uncertainty
 
 if TYPE_CHECKING:
     from halfcell.finding import Finding
@@ -35,8 +35,10 @@ def part(analysis: Analysis) -> Part:
     question = "What is on the surface?"
     if not rows:
         return Part(place="Made", question=question)
-    said = tuple(_sentences(rows))
-    sections = [Section(title="In short", blocks=said)] if said else []
+    short, detail = tuple(in_short(rows)), tuple(in_detail(rows))
+    sections = [Section(title="In short", blocks=short)] if short else []
+    if detail:
+        sections.append(Section(title="Electrode by electrode", blocks=detail, folded=True))
     for title, names in _TABLES.items():
         if not any(f.name in names and f.electrode for f in rows):
             continue
@@ -57,48 +59,6 @@ def part(analysis: Analysis) -> Part:
 
 def _table(rows: Iterable[Finding], names: tuple[str, ...]) -> Table:
     return by_electrode("", rows, names, keep=lambda f: not f.condition)
-
-
-def _sentences(rows: list[Finding]) -> Iterable[Text]:
-    """A sentence an electrode, gathered by group, in the order of the study."""
-    by: dict[str, dict[str, dict[str, Finding]]] = {}
-    for f in rows:
-        if f.electrode and not f.condition:
-            by.setdefault(f.group, {}).setdefault(f.electrode, {})[f.name] = f
-    for group, electrodes in by.items():
-        said = [text for name, own in electrodes.items() if (text := _sentence(name, own))]
-        if said:
-            yield Text(text=f"{group or 'Without a group'}. " + " ".join(said))
-
-
-def _sentence(electrode: str, own: dict[str, Finding]) -> str:
-    if "particles_counted" not in own:
-        return ""
-    count = own["particles_counted"].value
-    if count == 0:
-        return f"On {electrode} no particle was found."
-    text = f"On {electrode}, {count:.0f} particles"
-    if "particle_diameter" in own:
-        text += f" of {_shown(own['particle_diameter'])} mean diameter (relative spread {_shown(own['size_spread'])})"
-    text += f", {_shown(own['particle_density'])}, cover {_shown(own['coverage'])} of the surface"
-    verdict = own.get("evenness")
-    if verdict is not None and verdict.text:
-        words = {
-            "even": "they are spread evenly",
-            "clustered": "they are clustered",
-            "random": "they are spread as if at random",
-        }
-        text += f"; {words[verdict.text]} ({verdict.notes[0].split(' against')[0]}; evenness ratio {_shown(own['evenness_ratio'])})"
-    if "size_populations" in own and own["size_populations"].value > 1:
-        text += f"; their sizes come in two populations ({own['size_populations'].notes[-1]})"
-    enough = own.get("particles_needed")
-    if enough is not None:
-        text += f"; {enough.value:.0f} particles would fix the mean within 5 %"
-    return text + "."
-
-
-def _shown(f: Finding) -> str:
-    return with_uncertainty(f.value, f.standard_uncertainty, f.unit)
 
 
 def _warnings(analysis: Analysis) -> list[Block]:

@@ -18,7 +18,7 @@ import numpy as np
 from benchmarks import Result
 
 RECORDS, POINTS = 200, 5000
-_TRIAL = 20
+_TRIAL = 8
 _SEED = 11
 _KT = 0.025692579
 

@@ -73,3 +73,20 @@ def test_a_current_still_rising_at_the_end_is_a_wave_without_end() -> None:
 def test_too_short_a_branch_is_refused() -> None:
     with pytest.raises(MethodError, match=r"0\.31 V"):
         classify_response(np.linspace(0, 0.2, 200), np.zeros(200))
+
+
+@pytest.mark.parametrize("kind", ["zeros", "constant", "line", "exponential", "spikes"])
+def test_curves_that_are_no_records_are_judged_without_failing(kind: str) -> None:
+    e = P.potential
+    y = {
+        "zeros": np.zeros(e.size),
+        "constant": np.full(e.size, 1e-6),
+        "line": 1e-6 * e,
+        "exponential": np.exp(30 * e),
+        "spikes": np.where(np.arange(e.size) % 97 == 0, 1.0, 0.0),
+    }[kind]
+    for blank in (None, np.zeros(e.size), 1e-6 * e):
+        found = classify_response(e, y, blank=blank)
+        assert found.none + found.wave + found.peak == pytest.approx(1.0)
+        if kind in {"zeros", "constant", "line"}:
+            assert found.word == "none"

@@ -208,7 +208,8 @@ class Models:
         own = [rows @ rows.T, near + near.T, rows[:, 1:-1] @ rows[:, 1:-1].T]
         if self.data.blank is not None:
             # One more "observation": the share of the blank that is left over is about zero.
-            own[0][2, 2] += self.data.hold**2
+            # The little more keeps a blank that is flat, or itself a straight line, solvable.
+            own[0][2, 2] += self.data.hold**2 + 1e-9 * own[0][2, 2] + 1e-12
         shape = (*self.basis.shape[:2], rows.shape[0])
         return np.stack([a.reshape(shape) for a in other]), np.stack(own)
 
@@ -224,8 +225,12 @@ class Models:
         n = self.data.x.size + (self.data.blank is not None)
         inverse = np.linalg.inv(own[:p, :p])
         held = other[..., :p] @ inverse
-        total = float(own[p, p] - own[p, :p] @ inverse @ own[:p, p]) + 1e-300
+        left = float(own[p, p] - own[p, :p] @ inverse @ own[:p, p])
+        rounding = 1e-13 * float(own[p, p])
+        total = max(left, rounding, 1e-300)
         by = other[..., p] - held @ own[:p, p]
+        if left <= rounding:
+            by = np.zeros_like(by)  # the background is all there is, to the last digit
         inner = self.library.inner
         gram = (
             inner[0]

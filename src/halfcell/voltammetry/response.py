@@ -12,7 +12,8 @@ from halfcell.constants import STANDARD_TEMPERATURE
 from halfcell.results import Measured, read_only, unknown
 from halfcell.signals.noise import record_noise
 from halfcell.voltammetry import shapes
-from halfcell.voltammetry.response_models import RHO, Data, Models, prepare, whiten
+from halfcell.voltammetry.response_data import Data, prepare
+from halfcell.voltammetry.response_models import RHO, Models, whiten
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

@@ -17,7 +17,7 @@ from halfcell.pipeline.responds import responds
 from halfcell.pipeline.workers import Crew
 from halfcell.recording import Recording
 from halfcell.results import read_only
-from halfcell.signals.truth import charging, diffusing, programme, randles_amount, spoiled
+from halfcell.signals.truth import bound, charging, diffusing, programme, randles_amount, spoiled
 from halfcell.study import open_study
 from halfcell.voltammetry.nucleation import shape
 from halfcell.voltammetry.randles_sevcik import peak_current
@@ -261,3 +261,30 @@ def test_air_is_left_to_the_confounders(study: Study) -> None:
     aired = study.cv("Ni-1", 0.05, 1.0, solution="aired")
     _, found = study.run()
     assert all(aired not in f.recordings for f in found)
+
+
+def test_a_bound_layer_and_two_peaks(study: Study) -> None:
+    study.electrode("Q-1", "quinone")
+    gamma = 2e-6  # mol/m²
+    for rate in (0.02, 0.05, 0.1, 0.2):
+        for level in (0.0, 1.0):
+            p = programme((-0.3, 0.7, -0.3), rate, step=2e-3)
+            way = np.gradient(p.potential, p.time)
+            i = charging(p.time, p.potential, capacitance=2e-6)
+            charge = 96485.33 * AREA * gamma * level
+            i = (
+                i
+                + bound(p.potential, way, formal=0.15, charge=charge)
+                + bound(p.potential, way, formal=0.33, charge=charge / 2)
+            )
+            i = spoiled(i, noise=5e-9, rng=study.rng)
+            study._write(
+                f"Q_{rate * 1e3:g}_{level:g}", p.time, p.potential, i,
+                {"electrode": "Q-1", "technique": "cyclic voltammogram", "solution": "buffer", "concentration": f"{level:g} mmol/L", "scan_rate": f"{rate * 1e3:g} mV/s"},
+            )  # fmt: skip
+    _, found = study.run(more='peaks = 2\npeak_shape = "bound layer"\n')
+    assert _one(found, "control_of_current", "Q-1").text == "bound layer"
+    assert _one(found, "surface_coverage", "Q-1").value == pytest.approx(gamma * 1e5 * 1.25, rel=0.3)
+    first, second = (_one(found, "peak_current", "Q-1", f"peak {k}") for k in (1, 2))
+    assert first.value / second.value == pytest.approx(2.0, rel=0.05)
+    assert _one(found, "peak_potential", "Q-1", "peak 2").value == pytest.approx(0.33, abs=3e-3)

@@ -135,6 +135,12 @@ RESPONDED: tuple[Method, ...] = (
         sentence="Deposited masses follow from the charge, the electrons per atom and the current efficiency.",
     ),
     Method(
+        name="overlapping peaks",
+        formula="i = a + bE + Σ h_k f((E − E_k)/w_k), f the reversible current function or sech²",
+        source="shapes of Nicholson & Shain 1964; Bard & Faulkner (from memory)",
+        sentence="Overlapping peaks were fitted together with shapes of diffusing or bound species on a straight background.",
+    ),
+    Method(
         name="reference electrodes",
         formula="E(to) = E + E°(from) − E°(to); E(RHE) = E(SHE) + (ln 10 RT/F) pH",
         source="secondary tables quoting Bard & Faulkner 2000",

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from halfcell.errors import MethodError
-from halfcell.pipeline.responds.voltammogram import Trace, branch_in, sweeps, thin
+from halfcell.pipeline.responds.traces import Trace, thin
+from halfcell.pipeline.responds.voltammogram import branch_in, sweeps
 from halfcell.voltammetry.capacitance import Capacitance, Loop, measure_capacitance
 from halfcell.voltammetry.cycles import stable_cycle
 from halfcell.voltammetry.potential_window import Window, potential_window

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from halfcell.errors import MethodError, Problem
 from halfcell.pipeline.outcome import Exhibit, Outcome
-from halfcell.pipeline.responds.voltammogram import Trace, thin
+from halfcell.pipeline.responds.traces import Trace, thin
 from halfcell.pipeline.workers import Job
 from halfcell.results import Measured
 from halfcell.statistics.ratios import ratio

@@ -58,7 +58,7 @@ def record_exhibit(bench: Bench, pair: Pair, result: Voltammogram, fit: BranchFi
 
 
 def _peak(fit: BranchFit) -> dict[str, Any]:
-    from halfcell.pipeline.responds.voltammogram import thin
+    from halfcell.pipeline.responds.traces import thin
 
     peak = fit.peak
     assert peak is not None

@@ -109,7 +109,35 @@ def record_findings(
             found.append(_half_wave(one, pair, fit))
         if pair.headline and bench.study.file.analysis.voltammetry.reference_to:
             found += _converted(bench, pair, fit, runs, settings)
+    if fit.overlapping is not None:
+        found += _components(bench, pair, fit, runs, settings, notes)
     found.append(one("response_current", *_response_current(fit, reference)))
+    return found
+
+
+def _components(
+    bench: Bench,
+    pair: Pair,
+    fit: BranchFit,
+    runs: tuple[Run, ...],
+    settings: dict[str, Any],
+    notes: tuple[str, ...],
+) -> list[Finding]:
+    """Overlapping peaks, each under the condition "peak 1", "peak 2" …"""
+    together = fit.overlapping
+    assert together is not None
+    said = f"{len(together.components)} peaks ({together.shape}) fitted together; residual {number(together.misfit * 1e6)} µA, correlation {together.correlation:.2f}"
+    found = []
+    for k, component in enumerate(together.components, start=1):
+        at = ", ".join(x for x in ("" if pair.headline else pair.condition, f"peak {k}") if x)
+        limit = (f"at its limit: {component.at_bound}",) if component.at_bound else ()
+        for name, measured in (("peak_potential", component.potential), ("peak_current", component.height)):
+            found.append(
+                bench.finding(
+                    name, measured, method="overlapping peaks", electrode=pair.run.electrode, condition=at, runs=runs, settings=settings,
+                    notes=(*notes, said, *limit),
+                )
+            )  # fmt: skip
     return found
 
 

@@ -116,6 +116,8 @@ def settings_of(bench: Bench, run: Run, blank: Run | None) -> Mapping[str, Any]:
         "peak_window": window,
         "level": bench.confidence,
         "temperature": study.file.temperature,
+        "peaks": chosen.peaks,
+        "peak_shape": chosen.peak_shape,
         "resistance": study.electrode(run.electrode).resistance,
         "pulsed": run.technique in PULSED,
     }

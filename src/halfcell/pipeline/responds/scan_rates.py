@@ -14,6 +14,7 @@ from halfcell.pipeline.responds.scan_rate_exhibit import scan_rate_exhibit
 from halfcell.results import Measured
 from halfcell.statistics.line import fit_line
 from halfcell.voltammetry import power_law
+from halfcell.voltammetry.bound_layer import bound_layer_wave
 from halfcell.voltammetry.power_law import CatalyticTrend, Parts, PowerLaw
 from halfcell.voltammetry.randles_sevcik import solve
 from halfcell.voltammetry.transfer_coefficient import PeakShift, alpha_from_half_width, peak_shift
@@ -142,7 +143,39 @@ class _Series:
             if math.isfinite(share.value):
                 note = f"at {at:.3f} V and {self.parts.reference * 1e3:.4g} mV/s; exact only where the peak does not move"
                 found.append(self.one("diffusional_share", share, "parts of the current", notes=(note,)))
-        return found + self._transfer()
+        return found + (self._coverage() if self.law.word == power_law.LAYER else []) + self._transfer()
+
+    def _coverage(self) -> list[Finding]:
+        """Coverage of a bound couple, from the middle scan rate."""
+        k = len(self.peaks) // 2
+        peak, file = self.peaks[k], self.bench.study.file
+        if not math.isfinite(peak.charge.value):
+            return []
+        area = self.bench.study.electrode(self.electrode).area
+        layer = bound_layer_wave(
+            peak.charge,
+            peak.height,
+            peak.width,
+            rate=float(self.rates[k]),
+            area=area,
+            electrons=float(file.electrons or 1),
+            temperature=file.temperature,
+        )
+        width = layer.width_ratio
+        note = (
+            f"width {width.value:.2f} times the ideal"
+            if math.isfinite(width.value)
+            else f"no width: {width.why}"
+        )
+        electrons = "" if file.electrons else "one electron assumed"
+        return [
+            self.one(
+                "surface_coverage",
+                layer.coverage,
+                "bound layer",
+                notes=tuple(n for n in (note, electrons) if n),
+            )
+        ]
 
     def _transfer(self) -> list[Finding]:
         temperature = self.bench.study.file.temperature

@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from halfcell.errors import MethodError
+from halfcell.pipeline.responds.traces import SHOWN, Trace, thin
 from halfcell.results import read_only
 from halfcell.signals.branch import Branch, branch_of
 from halfcell.signals.segments import Segments, find_segments
 from halfcell.voltammetry.background import Subtracted, subtract_blank
 from halfcell.voltammetry.cycles import StableCycle, stable_cycle
 from halfcell.voltammetry.ohmic_drop import correct_ohmic_drop
+from halfcell.voltammetry.overlapping import Overlapping, fit_overlapping
 from halfcell.voltammetry.peak import Peak, measure_peak
 from halfcell.voltammetry.response import Response, classify_response
 from halfcell.voltammetry.scan_rate_check import RateCheck, check_scan_rate
@@ -23,17 +25,6 @@ from halfcell.voltammetry.scan_rate_check import RateCheck, check_scan_rate
 if TYPE_CHECKING:
     from halfcell.recording import Recording
     from halfcell.results import FloatArray
-
-SHOWN = 700
-"""Points kept of each trace for drawing."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Trace:
-    """A thinned curve for drawing: ``potential`` V, ``current`` A."""
-
-    potential: FloatArray
-    current: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,6 +41,8 @@ class BranchFit:
     blank: Trace | None
     difference: Trace | None
     note: str
+    overlapping: Overlapping | None = None
+    """Several peaks fitted together, where settings ask for it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -193,7 +186,22 @@ def _fit(
     y = branch.current if taken is None else taken.difference
     sign = _sign_of_pulses(y) if inputs.get("pulsed") else branch.direction
     response, peak, refused = _found(e, y, sign, rate, taken, inputs)
+    together = None
+    if inputs.get("peaks", 1) > 1 and response is not None and response.word != "none":
+        try:
+            shape = inputs.get("peak_shape", "diffusion")
+            together = fit_overlapping(
+                e,
+                y,
+                sign=sign,
+                count=inputs["peaks"],
+                shape=shape,
+                temperature=inputs.get("temperature", 298.15),
+            )
+        except MethodError as error:
+            note = f"{note} overlapping peaks were not fitted: {error}".strip()
     return BranchFit(
+        overlapping=together,
         direction=branch.direction,
         response=response,
         peak=peak,
@@ -276,19 +284,6 @@ def _sign_of_pulses(y: FloatArray) -> int:
 def _is_tail(e: FloatArray, y: FloatArray, direction: int, response: Response) -> bool:
     near = np.abs(e - response.at) <= max(abs(response.at - response.half), 0.01)
     return bool(float(np.mean(direction * y[near])) < 0.3 * response.height.value) if near.any() else False
-
-
-def thin(potential: FloatArray, current: FloatArray, most: int = SHOWN) -> Trace:
-    """At most ``most`` points of a curve, each the mean of its neighbours."""
-    e, i = np.asarray(potential, float), np.asarray(current, float)
-    block = max(-(-e.size // most), 1)
-    if block == 1:
-        return Trace(potential=read_only(e), current=read_only(i))
-    n = e.size // block
-    return Trace(
-        potential=read_only(e[: n * block].reshape(n, block).mean(1)),
-        current=read_only(i[: n * block].reshape(n, block).mean(1)),
-    )
 
 
 def _of_cycle(record: Recording, found: Segments, cycle: int) -> Trace:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from halfcell.report.blocks import Block, Part, Picture, Section, Table, Text
@@ -80,7 +81,9 @@ def _one(analysis: Analysis, name: str, level: str, rows: list[Finding]) -> Sect
     words: dict[tuple[str, str], list[str]] = {}
     for f in rows:
         if f.name == "told_apart" and f.condition == name:
-            words.setdefault((f.text, f.notes[0] if f.notes else ""), []).append(f.electrode)
+            # The p of each electrode stands in its finding; without it one sentence serves all.
+            why = re.sub(r" \(p = [^)]*\)", "", f.notes[0]) if f.notes else ""
+            words.setdefault((f.text, why), []).append(f.electrode)
     for (said, why), electrodes in words.items():
         tone = "caution" if said in {"no", "indistinguishable"} else "note"
         blocks.append(Text(text=f"{', '.join(electrodes)}: {said}: {why}.", tone=tone))

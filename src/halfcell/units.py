@@ -147,6 +147,11 @@ def number(value: float, u: float = math.nan, *, digits: int = 3) -> str:
     return _fixed(value, digits - 1 - math.floor(math.log10(abs(value))))
 
 
+def percent(share: float, places: int = 0, *, sign: bool = False) -> str:
+    """A share (1 = all) as it is printed: 0.95 becomes "95 %"; ``sign`` prints a plus too."""
+    return f"{100 * share:{'+' if sign else ''}.{places}f} %"
+
+
 def with_uncertainty(value: float, u: float, unit: str = "") -> str:
     """ "12.3 ± 0.4 µA": value and standard uncertainty to the same place, then the unit."""
     tail = f" {pretty(unit)}" if pretty(unit) else ""

@@ -39,6 +39,6 @@ def test_scan_rates_that_disagree() -> None:
     found = check_scan_rate(Measured(value=0.0515, u=1e-5), 0.05)
     assert found.disagrees
     assert found.used == 0.0515
-    assert "+3.0%" in found.note
+    assert "+3.0 %" in found.note
     assert check_scan_rate(unknown("no time"), 0.05).used == 0.05
     assert check_scan_rate(Measured(value=0.05, u=1e-5), None).used == 0.05

@@ -27,6 +27,7 @@ from halfcell.statistics.line import Line, fit_line
 from halfcell.statistics.outliers import Outlier, line_outlier
 from halfcell.statistics.robust_line import RobustLine, fit_robust_line
 from halfcell.statistics.weighted import weights_for
+from halfcell.units import percent
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -213,11 +214,11 @@ def _limits(
     if p >= 1 - level:
         return (
             None,
-            f"the slope is not different from zero at {level:.0%} (p = {p:.2g}), so nothing can be detected with it",
+            f"the slope is not different from zero at {percent(level)} (p = {p:.2g}), so nothing can be detected with it",
         )
     wide = coverage_factor(level, line.df) * line.slope.u / abs(line.slope.value)
     if wide > 1 / 3:
-        return None, f"the slope is known to ± {wide:.0%} only; a detection limit needs it to a third"
+        return None, f"the slope is known to ± {percent(wide)} only; a detection limit needs it to a third"
     by_name = {t.name: t for t in tests}
     fails = []
     if not (by_name["lack of fit"].passes(level) and by_name["Mandel"].passes(level)):

@@ -32,7 +32,7 @@ def explain(choice: Choice) -> tuple[Claim, ...]:
         claims += [_against(choice, v, writer) for v in choice.versus]
     claims += [_eliminated(choice, name, writer) for name in choice.failed]
     claims += [
-        Claim(kind="unranked", text=f"{note}.", about=(note.partition(" cannot")[0],))
+        Claim(kind="unranked", text=opened(f"{note}."), about=(note.partition(" cannot")[0],))
         for note in choice.notes
         if " cannot be ranked" in note
     ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -72,12 +73,15 @@ def chance(p: float) -> str:
     return f"{100 * p:.0f} %"
 
 
+_PLAIN = re.compile(r"[a-z]{2,}(?=[ ,:;?!)]|\.(?: |$)|$)")
+_SMALL = ("halfcell",)
+"""Names that are written small wherever they stand."""
+
+
 def opened(text: str) -> str:
-    """A sentence that begins with a capital, where its first word is a plain one ("nickel")."""
-    first = text.split(" ", 1)[0]
-    if not text:
-        return text
-    return text[0].upper() + text[1:] if first.isalpha() and first.islower() else text
+    """``text`` with a capital first letter where its first word is a plain small one ("nickel", not "pH")."""
+    first = _PLAIN.match(text)
+    return text if first is None or first.group() in _SMALL else text[0].upper() + text[1:]
 
 
 def listed(names: Sequence[str], last: str = "and") -> str:

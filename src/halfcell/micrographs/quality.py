@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from halfcell.units import percent
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -47,15 +49,15 @@ def quality(
     said = []
     if saturated > _BURNT:
         said.append(
-            f"{saturated:.1%} of the pixels are burnt out (full white): outlines of bright particles lie too far out."
+            f"{percent(saturated, 1)} of the pixels are burnt out (full white): outlines of bright particles lie too far out."
         )
     if black > 0.2:
-        said.append(f"{black:.0%} of the pixels are black: the substrate's level is cut off.")
+        said.append(f"{percent(black)} of the pixels are black: the substrate's level is cut off.")
     if high - low < _DULL:
-        said.append(f"The grey levels span {high - low:.0%} of the scale only.")
+        said.append(f"The grey levels span {percent(high - low)} of the scale only.")
     if np.isfinite(blur) and np.isfinite(typical_diameter) and blur > _SOFT * typical_diameter:
         said.append(
-            f"Edges are blurred over {blur:.1f} pixels, {blur / typical_diameter:.0%} of a typical particle: the image is out of focus or magnified too little."
+            f"Edges are blurred over {blur:.1f} pixels, {percent(blur / typical_diameter)} of a typical particle: the image is out of focus or magnified too little."
         )
     if np.isfinite(contrast) and 0 < contrast < 3 * noise:
         said.append(

@@ -12,6 +12,7 @@ from halfcell.report.blocks import Part, Picture, Section, Text
 from halfcell.report.calm import calm
 from halfcell.report.cautions import cautions
 from halfcell.report.methods_text import methods_part
+from halfcell.report.openings import with_openings
 from halfcell.report.parts import PARTS
 from halfcell.report.tables import by_electrode, findings_table, place_of
 
@@ -55,7 +56,7 @@ def content(analysis: Analysis, names: Sequence[str] | None = None) -> Content:
     for name in known:
         if wanted is None or name in wanted:
             part, problem = _part(analysis, name)
-            parts.append(calm(part))
+            parts.append(with_openings(calm(part)))
             problems += [problem] if problem else []
     return Content(
         title=title_of(analysis),

@@ -13,6 +13,7 @@ import numpy as np
 from halfcell.errors import MethodError
 from halfcell.results import Measured, read_only, unknown
 from halfcell.signals.branch import Branch, interpolated
+from halfcell.units import percent
 
 if TYPE_CHECKING:
     from halfcell.results import FloatArray
@@ -76,9 +77,9 @@ def stable_cycle(cycles: Sequence[tuple[int, Branch | None]], *, tolerance: floa
         df=max(relative.size - 1, 1),
         why="" if relative.size > 1 else "from two cycles",
     )
-    note = f"cycle {whole[-1][0]}: the last of {len(stable)} that agree within {tolerance:.0%}"
+    note = f"cycle {whole[-1][0]}: the last of {len(stable)} that agree within {percent(tolerance)}"
     if not run:
-        note = f"cycle {whole[-1][0]}: the last; it still differs from the one before by {changes[-1]:.1%}"
+        note = f"cycle {whole[-1][0]}: the last; it still differs from the one before by {percent(changes[-1], 1)}"
     return StableCycle(cycle=whole[-1][0], changes=read_only(changes), drift=drift, left_out=left, note=note)
 
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from halfcell.results import Measured
+from halfcell.units import percent
 
 TOLERANCE = 0.02
 """Relative disagreement above which a person is told (common practice, no source)."""
@@ -50,7 +51,7 @@ def check_scan_rate(measured: Measured, stated: float | None, *, tolerance: floa
     )
     note = ""
     if wrong:
-        note = f"stated {stated * 1e3:.4g} mV/s, in the data {measured.value * 1e3:.4g} mV/s ({off:+.1%}); that of the data is used"
+        note = f"stated {stated * 1e3:.4g} mV/s, in the data {measured.value * 1e3:.4g} mV/s ({percent(off, 1, sign=True)}); that of the data is used"
     return RateCheck(
         stated=stated, measured=measured, used=measured.value if wrong else stated, disagrees=wrong, note=note
     )

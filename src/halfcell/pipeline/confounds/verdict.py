@@ -55,5 +55,5 @@ def told_apart(
         )
     return Verdict(
         word="by difference",
-        why=f"the signals add up (p = {p_additive:.2g}), so a reading without the analyte can be subtracted",
+        why=f"nothing shows that the signals do not add up (p = {p_additive:.2g}), so a reading without the analyte can be subtracted",
     )

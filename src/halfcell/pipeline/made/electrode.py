@@ -16,6 +16,7 @@ from halfcell.micrographs.evenness import judge
 from halfcell.micrographs.fields import field_mean, pooled_density, pooled_mean
 from halfcell.micrographs.sizes import Sizes, sizes
 from halfcell.results import Measured
+from halfcell.units import percent
 
 if TYPE_CHECKING:
     from halfcell.finding import Finding
@@ -105,8 +106,8 @@ def _sizes(write: _Writer, fields: list[Field], level: float) -> tuple[Sizes | N
     notes: tuple[str, ...] = ()
     if two is not None:
         notes = (
-            f"medians {two.medians[0] * 1e9:.1f} and {two.medians[1] * 1e9:.1f} nm, shares {two.shares[0]:.0%} and "
-            f"{two.shares[1]:.0%}; BIC lower by {two.evidence:.0f} than for one population",
+            f"medians {two.medians[0] * 1e9:.1f} and {two.medians[1] * 1e9:.1f} nm, shares {percent(two.shares[0])} and "
+            f"{percent(two.shares[1])}; BIC lower by {two.evidence:.0f} than for one population",
         )
     write("size_populations", Measured(value=2.0 if two else 1.0, why="a count by a criterion, without an uncertainty"), "size populations", notes=notes)  # fmt: skip
     needed = Measured(value=float(described.needed_mean), u=2 * described.needed_mean * described.relative_spread.u / described.relative_spread.value if described.relative_spread.value else 0.0)  # fmt: skip
@@ -220,7 +221,7 @@ def effect_findings(
     out = []
     for name, (new, before) in pairs.items():
         change = new.value - before.value
-        relative = f"{change / before.value:+.2%}" if before.value else f"{change:+.3g}"
+        relative = f"{percent(change / before.value, 2, sign=True)}" if before.value else f"{change:+.3g}"
         effect = Measured(value=change / before.u if before.u > 0 else math.nan, why="a difference of the same data, without an uncertainty of its own")  # fmt: skip
         notes = (f"{count} decisions changed it by {relative}",)
         out.append(bench.finding("adjustment_effect", effect, method="replay of adjustments", electrode=electrode, condition=name, runs=runs, notes=notes))  # fmt: skip

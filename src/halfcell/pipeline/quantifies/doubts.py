@@ -10,6 +10,7 @@ import numpy as np
 
 from halfcell.amperometry.dilution import dilute
 from halfcell.errors import Problem
+from halfcell.units import percent
 
 if TYPE_CHECKING:
     from halfcell.amperometry.additions import AdditionTrace
@@ -94,7 +95,7 @@ def said(
         what = f"no step is seen in the current at the addition{'s' if len(quiet) > 1 else ''} at {listed} s."
         out.append(Problem(file=run.file, what=what, severity="warning"))
     for k, share in odd:
-        what = f"the step at {trace.times[k]:g} s is {share:.0%} of what the additions around it say: perhaps not as much was added as the log says."
+        what = f"the step at {trace.times[k]:g} s is {percent(share)} of what the additions around it say: perhaps not as much was added as the log says."
         example = "correct the log, or reject the points after it with a reason"
         out.append(
             Problem(file=run.file, place=f"addition {k + 1}", what=what, example=example, severity="warning")

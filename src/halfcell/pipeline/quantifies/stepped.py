@@ -13,6 +13,7 @@ from halfcell.pipeline.quantifies.points import Point
 from halfcell.pipeline.quantifies.stirred import Gathered
 from halfcell.pipeline.quantifies.tasks import steps_of
 from halfcell.pipeline.workers import Job
+from halfcell.units import percent
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -98,7 +99,7 @@ def _tell(run: Run, result: SampledSteps, largest: float, out: Gathered) -> None
     """A warning where charging is more than a hundredth of the electrode's largest sampled current."""
     left = result.charging_share * abs(result.current.value)
     if left > 0.01 * largest:
-        what = f"the charging current (time constant {result.time_constant:.3g} s) is still {left / largest:.1%} of the electrode's largest current in the sampling window {result.window[0]:g}–{result.window[1]:g} s."
+        what = f"the charging current (time constant {result.time_constant:.3g} s) is still {percent(left / largest, 1)} of the electrode's largest current in the sampling window {result.window[0]:g}–{result.window[1]:g} s."
         example = f'sample_from = "{15 * result.time_constant:.2g} s"'
         out.problems.append(Problem(file=run.file, what=what, example=example, severity="warning"))
 

@@ -12,6 +12,7 @@ from halfcell.pipeline.responds.charging import Charging, fit_charging
 from halfcell.pipeline.responds.pairing import confounded, is_blank
 from halfcell.pipeline.workers import Job
 from halfcell.results import Measured
+from halfcell.units import percent
 
 if TYPE_CHECKING:
     from halfcell.finding import Finding
@@ -129,7 +130,7 @@ def _ratios(bench: Bench, good: dict[str, Charging], blanks: dict[str, tuple[Run
             quotient = ratio(above, below, level=bench.confidence)
         except MethodError:
             continue
-        note = f"{quotient.interval.low:.3g} to {quotient.interval.high:.3g} at {quotient.interval.level:.0%} by Fieller's theorem, over {', '.join(bare)}"
+        note = f"{quotient.interval.low:.3g} to {quotient.interval.high:.3g} at {percent(quotient.interval.level)} by Fieller's theorem, over {', '.join(bare)}"
         runs = blanks[name] + tuple(r for n in bare for r in blanks[n])
         found.append(
             bench.finding(

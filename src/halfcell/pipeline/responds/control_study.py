@@ -10,6 +10,7 @@ from halfcell.errors import MethodError, Problem
 from halfcell.pipeline.outcome import Exhibit, Outcome
 from halfcell.results import Measured
 from halfcell.statistics.factorial import Factorial, factorial
+from halfcell.units import percent
 
 if TYPE_CHECKING:
     from halfcell.finding import Finding, Findings
@@ -84,7 +85,7 @@ def _findings(
     )
     found = []
     for effect in result.effects:
-        note = f"{effect.interval.low * 1e6:.3g} to {effect.interval.high * 1e6:.3g} µA at {effect.interval.level:.0%}"
+        note = f"{effect.interval.low * 1e6:.3g} to {effect.interval.high * 1e6:.3g} µA at {percent(effect.interval.level)}"
         found.append(
             bench.finding(
                 "effect_on_response",

@@ -12,6 +12,7 @@ from halfcell.pipeline.responds.traces import Trace, thin
 from halfcell.pipeline.workers import Job
 from halfcell.results import Measured
 from halfcell.statistics.ratios import ratio
+from halfcell.units import percent
 from halfcell.voltammetry.loading import Loading, charge_of, loading
 from halfcell.voltammetry.nucleation import Nucleation, fit_nucleation
 
@@ -177,7 +178,7 @@ def _charge(stated: float | None, result: Deposition | None) -> tuple[Measured |
     if stated is None:
         return result.charge, ("charge of the deposition record",)
     off = abs(stated) / result.charge.value - 1
-    note = f"stated {abs(stated) * 1e3:.4g} mC, in the record {result.charge.value * 1e3:.4g} mC ({off:+.1%})"
+    note = f"stated {abs(stated) * 1e3:.4g} mC, in the record {result.charge.value * 1e3:.4g} mC ({percent(off, 1, sign=True)})"
     return Measured(value=abs(stated), u=math.hypot(result.charge.u, abs(stated) - result.charge.value)), (
         note,
     )
@@ -202,7 +203,7 @@ def _seen(bench: Bench, findings: Findings, name: str, paid: Loading, one: Any) 
     low, high = quotient.interval.low, quotient.interval.high
     word = "agrees with" if 1.0 in quotient.interval else "is less than" if high < 1 else "is more than"
     limit = " (an upper limit, the efficiency not being stated)" if paid.limit else ""
-    note = f"{low:.3g} to {high:.3g} at {bench.confidence:.0%} by Fieller's theorem: the metal seen {word} the metal paid for{limit}"
+    note = f"{low:.3g} to {high:.3g} at {percent(bench.confidence)} by Fieller's theorem: the metal seen {word} the metal paid for{limit}"
     return [one("metal_seen_to_paid", quotient.ratio, "ratio by Fieller's theorem", (note,))]
 
 

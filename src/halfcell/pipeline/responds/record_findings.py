@@ -11,7 +11,7 @@ import numpy as np
 from halfcell.errors import MethodError
 from halfcell.pipeline.responds.pairing import PULSED
 from halfcell.results import Measured, unknown
-from halfcell.units import number
+from halfcell.units import number, percent
 from halfcell.voltammetry.reference_electrodes import convert
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def record_findings(
         f"{w} {_share(p)}"
         for w, p in (("none", response.none), ("wave", response.wave), ("peak", response.peak))
     )
-    doubt = () if response.decided else (f"not decided at {response.level:.0%}: {share}",)
+    doubt = () if response.decided else (f"not decided at {percent(response.level)}: {share}",)
     found.append(
         one(
             "response_class",

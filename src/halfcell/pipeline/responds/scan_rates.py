@@ -13,6 +13,7 @@ from halfcell.pipeline.outcome import Outcome
 from halfcell.pipeline.responds.scan_rate_exhibit import scan_rate_exhibit
 from halfcell.results import Measured
 from halfcell.statistics.line import fit_line
+from halfcell.units import percent
 from halfcell.voltammetry import power_law
 from halfcell.voltammetry.bound_layer import bound_layer_wave
 from halfcell.voltammetry.power_law import CatalyticTrend, Parts, PowerLaw
@@ -119,7 +120,7 @@ class _Series:
 
     def findings(self) -> list[Finding]:
         """All findings of the series."""
-        ends = f"{self.law.interval.low:.3f} to {self.law.interval.high:.3f} at {self.law.interval.level:.0%}"
+        ends = f"{self.law.interval.low:.3f} to {self.law.interval.high:.3f} at {percent(self.law.interval.level)}"
         notes = tuple(n for n in (f"exponent {ends}", self.law.note) if n)
         found = [
             self.one("scan_rate_exponent", self.law.exponent, "power law of scan rate", notes=notes),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from halfcell.report.figures.style import COLOURS, GREY, INK, axes
+from halfcell.units import percent
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -43,5 +44,5 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
     right.axvline(0, color=GREY, lw=0.8)
     right.set_yticks(range(len(names)), [n.replace(" × ", " ×\n") for n in reversed(names)], fontsize=8)
     right.set_ylim(-0.6, len(names) - 0.4)
-    right.set_xlabel(f"effect / µA ({data['level']:.0%} interval)")
+    right.set_xlabel(f"effect / µA ({percent(data['level'])} interval)")
     return figure

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from halfcell.report.figures.style import GREY, INK, axes
+from halfcell.units import percent
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -50,7 +51,7 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
         color=GREY,
         alpha=0.3,
         lw=0,
-        label=f"{data['level']:.0%} of the random patterns, at each r",
+        label=f"{percent(data['level'])} of the random patterns, at each r",
     )
     right.plot(r, data["middle_nm"], color=GREY, lw=1, ls="--", label="their mean")
     right.plot(r, data["l_minus_r_nm"], color=colour, lw=1.8, label="this field")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from halfcell.report.figures.style import GREY, INK, axes
+from halfcell.units import percent
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -53,7 +54,7 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
                 color=colour,
                 lw=1.3,
                 ls=":",
-                label=f"{share:.0%} around {median:.1f} nm",
+                label=f"{percent(share)} around {median:.1f} nm",
             )
     ax.axvline(data["mean_nm"], color=INK, lw=0.9, ls="-.", label=f"mean {data['mean_nm']:.1f} nm")
     ax.axvline(

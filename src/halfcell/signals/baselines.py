@@ -143,8 +143,8 @@ def _turn(x: NDArray[np.float64], y: NDArray[np.float64], a: int, b: int, c: int
 def smooth_baseline(y: ArrayLike, *, stiffness: float = 1e6, sign: int = 1) -> Baseline:
     """Asymmetrically reweighted penalised least squares (Baek et al., Analyst 2015, 140, 250; from memory).
 
-    Computed by the pybaselines library. ``stiffness`` is its penalty; ``sign`` -1 for a peak
-    downwards. The uncertainty is half the change when the stiffness is ten times less or more.
+    ``y`` (n,) array. Computed by the pybaselines library. ``stiffness`` is its penalty; ``sign`` -1 for a peak
+    downwards. The uncertainty is half the change when the stiffness is ten times less or more. Raises MethodError for fewer than 20 samples.
     """
     from pybaselines import Baseline as Library
 
@@ -170,7 +170,7 @@ def polynomial_baseline(x: ArrayLike, y: ArrayLike, *, order: int = 3, sign: int
     """Polynomial fitted again and again to what lies not above it (Lieber & Mahadevan-Jansen,
     Appl. Spectrosc. 2003, 57, 1363; from memory), computed by the pybaselines library.
 
-    The uncertainty is half the difference between the next lower and the next higher order.
+    ``x``, ``y`` (n,) arrays. The uncertainty is half the difference between the next lower and the next higher order. Raises MethodError for too few samples.
     """
     from pybaselines import Baseline as Library
 

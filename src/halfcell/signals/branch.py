@@ -29,7 +29,7 @@ class Branch:
 
 
 def branch_of(potential: ArrayLike, current: ArrayLike, *, direction: int = 0) -> Branch:
-    """A branch whose potential is strictly monotonic.
+    """A branch, of potential and current (n,) arrays (V, A), whose potential is strictly monotonic.
 
     Samples that are not numbers are left out; repeated potentials (a staircase) are averaged;
     a potential read back with noise is replaced by its running order. ``direction`` 0 is found.

@@ -32,7 +32,7 @@ class Noise:
 
 
 def effective_size(n: float, rho: float) -> float:
-    """Number of independent samples worth n correlated ones, n(1-rho)/(1+rho) (AR(1), large n)."""
+    """Number of independent samples worth n correlated ones, n(1-rho)/(1+rho) (AR(1), large n; Bayley and Hammersley 1946, from memory)."""
     return n * (1 - rho) / (1 + rho)
 
 
@@ -50,7 +50,7 @@ def record_noise(values: ArrayLike, *, width: int | None = None) -> Noise:
     -----
     Residuals from a moving cubic (Savitzky–Golay): sigma is 1.4826 times their median absolute
     deviation (normal consistency), rho from their robust first autocorrelation; both are corrected for
-    what the filter takes out of AR(1) noise, rho being looked for between 0 and 0.95. Raises MethodError for fewer than 12 samples.
+    what the filter takes out of AR(1) noise (common practice, no source), rho being looked for between 0 and 0.95. Raises MethodError for fewer than 12 samples.
     """
     y = np.asarray(values, float)
     if y.size < 12:
@@ -86,7 +86,7 @@ def _filtered(m: int) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray
 
 
 def first_autocorrelation(residuals: ArrayLike) -> float:
-    """Lag-one autocorrelation of residuals, values beyond four robust deviations pulled in; 0 for none."""
+    """Lag-one autocorrelation of residuals (n,), values beyond four robust deviations pulled in; 0 for none."""
     r = np.asarray(residuals, float)
     if r.size < 4:
         return 0.0

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 def dunnett(groups: Sequence[ArrayLike], reference: int, level: float = 0.95, seed: int = 0) -> Pairwise:
-    """Every group less the reference, with simultaneous intervals; the integral is by random lattice (``seed``)."""
+    """Every group, an (n,) array, less the reference, with simultaneous intervals; the integral is by random lattice (``seed``)."""
     from scipy import stats
 
     x = as_groups(groups, few=2)

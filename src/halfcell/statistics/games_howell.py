@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def games_howell(groups: Sequence[ArrayLike], level: float = 0.95) -> Pairwise:
-    """Simultaneous differences of all pairs of groups of 2 or more values.
+    """Simultaneous differences of all pairs of groups, each an (n,) array of 2 or more values.
 
     With fewer than about six values a group its family-wise error exceeds the nominal one
     (docs/choosing.md). Raises MethodError where both groups of a pair have no scatter.

@@ -29,7 +29,7 @@ class GroupSummary:
 
 
 def summarise(values: ArrayLike) -> GroupSummary:
-    """Number, mean and scatter of a group. Raises MethodError for an empty or non-finite one.
+    """Number, mean and scatter of a group, an (n,) array. Raises MethodError for an empty or non-finite one.
 
     >>> summarise([1.0, 2.0, 3.0]).mean.value
     2.0

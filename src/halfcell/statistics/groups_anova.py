@@ -41,7 +41,9 @@ def one_way(groups: Sequence[ArrayLike]) -> AnovaTable:
 
     Sums of squares are taken about the grand mean after subtracting the first value, so that
     numbers with many leading digits in common (NIST SmLs07–09) keep what the arithmetic allows.
-    Raises MethodError where groups are too few or small or hold no scatter.
+    Groups are (n,) arrays. Raises MethodError where they are too few or small or hold no scatter.
+
+    Source: any textbook; held to the reference sets of NIST.
     """
     x = as_groups(groups, least=1, few=2)
     total = sum(len(g) for g in x)

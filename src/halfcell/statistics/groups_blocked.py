@@ -2,6 +2,8 @@
 
 Each pair is judged by the differences within batches: what a batch does to all groups alike falls
 out, and no variances need to be equal. Student's paired t, Bonferroni's inequality for the family.
+
+Source: any textbook (paired t, Bonferroni).
 """
 
 from __future__ import annotations

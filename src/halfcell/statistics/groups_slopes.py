@@ -39,7 +39,7 @@ def compare_slopes(
 ) -> Slopes:
     """Slopes of y against x by group, electrodes as random.
 
-    All four have one entry a point. Raises MethodError where the lengths differ, an electrode is in two
+    All four are (n,) arrays or sequences, one entry a point. Raises MethodError where the lengths differ, an electrode is in two
     groups, or a group has fewer than two electrodes with two levels each.
     """
     xs, ys = read_only(x), read_only(y)

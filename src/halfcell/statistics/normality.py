@@ -37,7 +37,7 @@ class Normality:
 
 
 def normality(groups: Sequence[ArrayLike]) -> Normality:
-    """Standardised residuals of all groups together. Raises MethodError for fewer than 3 of them."""
+    """Standardised residuals of all groups, (n,) arrays, together. Raises MethodError for fewer than 3 of them."""
     from scipy import special, stats
 
     x = [g for g in as_groups(groups, least=1) if len(g) > 1 and np.ptp(g) > 0]

@@ -123,7 +123,7 @@ def _dixon_tail(r: float, n: int) -> float:
 
 
 def cochran(groups: Sequence[ArrayLike], *, level: float = 0.95) -> Outlier:
-    """Cochran's test: is the largest variance of groups of one size larger than chance makes it?
+    """Cochran's test: is the largest variance of groups, (n,) arrays of one size, larger than chance makes it?
 
     For groups that differ in size their mean size is used. Raises MethodError for fewer than two groups of
     two values, or no scatter at all.

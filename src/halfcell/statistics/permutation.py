@@ -37,7 +37,7 @@ class PermutationTest:
 
 
 def permutation_test(first: ArrayLike, second: ArrayLike, rng: np.random.Generator) -> PermutationTest:
-    """Test two groups of 2 or more values; all relabelings where at most 20,000, else that many random ones.
+    """Test two groups, (n,) arrays of 2 or more values; all relabelings where at most 20,000, else that many random ones.
 
     Raises MethodError for smaller groups and where nothing scatters.
     """
@@ -68,7 +68,7 @@ def _statistic(a: FloatArray, b: FloatArray) -> FloatArray:
 
 
 def permutation_pairs(groups: Sequence[ArrayLike], level: float, rng: np.random.Generator) -> Pairwise:
-    """Every pair by permutation, adjusted by Holm."""
+    """Every pair of groups, (n,) arrays, by permutation, adjusted by Holm."""
     x = as_groups(groups, few=2)
     nan = float("nan")
 

@@ -1,4 +1,7 @@
-"""Power of a comparison with fields within electrodes within batches, by simulation."""
+"""Power of a comparison with fields within electrodes within batches, by simulation.
+
+Source: common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -31,7 +31,7 @@ class RankTest:
 
 
 def kruskal_wallis(groups: Sequence[ArrayLike]) -> RankTest:
-    """Test that several groups come from one distribution, from ranks alone."""
+    """Test that several groups, (n,) arrays, come from one distribution, from ranks alone."""
     from scipy import stats
 
     x = as_groups(groups, least=1, few=2)
@@ -47,7 +47,7 @@ def smallest_p(n1: int, n2: int) -> float:
 
 
 def rank_pairs(groups: Sequence[ArrayLike], level: float = 0.95) -> Pairwise:
-    """Mann and Whitney's test for every pair, adjusted by Holm. Differences are of medians."""
+    """Mann and Whitney's test for every pair of groups, (n,) arrays, adjusted by Holm. Differences are of medians."""
     from scipy import stats
 
     x = as_groups(groups, least=1, few=2)

@@ -32,7 +32,7 @@ class SpreadTest:
 def equal_spread(groups: Sequence[ArrayLike], *, centre: str = "median") -> SpreadTest:
     """Brown and Forsythe's test (``centre="median"``) or Levene's (``"mean"``).
 
-    Absolute deviations from each group's centre, put through one-way analysis of variance. With
+    Groups are (n,) arrays. Absolute deviations from each group's centre, put through one-way analysis of variance. With
     three values a group it sees only very unequal variances. Raises MethodError for groups of
     one value and where nothing scatters.
     """

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 def tukey(groups: Sequence[ArrayLike], level: float = 0.95) -> Pairwise:
-    """Simultaneous differences of all pairs, one common variance assumed."""
+    """Simultaneous differences of all pairs of groups, (n,) arrays, one common variance assumed."""
     x = as_groups(groups, few=2)
     n, means, variances = moments(x)
     need_scatter(variances)

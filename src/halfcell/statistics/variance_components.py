@@ -55,7 +55,7 @@ class Nested:
 
 
 def one_way(groups: Sequence[ArrayLike], *, level: float = 0.95) -> OneWay:
-    """Analysis of variance of ``groups`` of readings.
+    """Analysis of variance of ``groups``, (n,) arrays of readings.
 
     Data are centred first, so that many constant leading digits do not drown the scatter. Raises MethodError
     for fewer than two groups or no group with two readings.

@@ -50,7 +50,7 @@ class WelchT:
 
 
 def welch_t(first: ArrayLike, second: ArrayLike) -> WelchT:
-    """Welch's t test of two groups of 2 or more values.
+    """Welch's t test of two groups, (n,) arrays of 2 or more values.
 
     Raises MethodError for smaller groups and when neither has any scatter.
 
@@ -88,7 +88,7 @@ class WelchAnova:
 def welch_anova(groups: Sequence[ArrayLike]) -> WelchAnova:
     """Welch's test that several means are equal, variances free.
 
-    Each group needs 2 or more values and some scatter; raises MethodError otherwise. With 3–4
+    Each group, an (n,) array, needs 2 or more values and some scatter; raises MethodError otherwise. With 3–4
     values a group and four or more groups its true size is 6–10 % at a nominal 5 % when
     variances differ (docs/choosing.md), so it is shown beside the pairwise result, not before it.
     """

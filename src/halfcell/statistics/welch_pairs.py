@@ -4,6 +4,8 @@ Every pair is tested by Welch's t at the level for which the true rates of all p
 at the worst variances, come to α (see ``welch_size``): the family-wise error is at most α for
 normal values whatever the variances and numbers. Games and Howell's method gains a little power and loses that: with three
 to six values a group its family-wise error reaches 7–12 % (docs/choosing.md).
+
+Source: Welch 1947, Biometrika 34:28 (from memory); the family's level is derived in ``welch_size``.
 """
 
 from __future__ import annotations
@@ -25,7 +27,7 @@ NAME = "Welch's t for every pair, family-wise error held"
 def welch_pairs(
     groups: Sequence[ArrayLike], level: float = 0.95, *, reference: int | None = None
 ) -> Pairwise:
-    """Simultaneous differences of all pairs of groups of 2 or more values.
+    """Simultaneous differences of all pairs of groups, each an (n,) array of 2 or more values.
 
     With ``reference`` (a position) only the pairs with that group are made. Raises MethodError for smaller groups, or where both groups of a pair have no scatter.
     """
@@ -54,7 +56,7 @@ def welch_steps(groups: Sequence[ArrayLike], level: float = 0.95) -> Pairwise:
     """The same tests in Holm's steps: the smallest p is judged among all pairs, the next among the rest.
 
     The level of each step is held as in ``welch_pairs``, so the family-wise error is too. More pairs may
-    be told apart; there are no intervals.
+    be told apart; there are no intervals. Source: Holm 1979, Scand. J. Statist. 6:65 (from memory).
     """
     x = as_groups(groups, few=2)
     numbers = tuple(len(g) for g in x)

@@ -33,7 +33,9 @@ class VoltammetrySettings(Part):
     peak_from: q.Potential | None = Field(None, description="Look for the peak from this potential …")
     peak_to: q.Potential | None = Field(None, description="… to this one.")
     peaks: int = Field(1, ge=1, le=4, description="Number of overlapping peaks of the analyte to fit on each branch; 1: the peak is measured over its baseline alone.")  # fmt: skip
-    peak_shape: Literal["diffusion", "bound layer"] = Field("diffusion", description="Shape of overlapping peaks.")
+    peak_shape: Literal["diffusion", "bound layer"] = Field(
+        "diffusion", description="Shape of overlapping peaks."
+    )
     capacitance_potential: q.Potential | None = Field(None, description="Potential at which the charging current is read; empty: chosen where nothing reacts.")  # fmt: skip
     window_current_density: q.CurrentDensity = Field(1.0, description="Current density that ends the potential window.")  # fmt: skip
     monolayers: list[Monolayer] = Field(

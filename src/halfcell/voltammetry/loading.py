@@ -77,7 +77,7 @@ def charge_of(time: ArrayLike, current: ArrayLike) -> Measured:
     """Charge in C of a deposition record (sizes of the current; A, s) by the trapezoidal rule.
 
     The uncertainty has the noise and half the change when every second sample is left out.
-    Raises MethodError for fewer than 5 samples.
+    Raises MethodError for fewer than 5 samples. ``time`` and ``current`` are (n,) arrays.
     """
     t, i = np.asarray(time, float), np.asarray(current, float)
     good = np.isfinite(t) & np.isfinite(i)

@@ -100,7 +100,7 @@ def fit_overlapping(
     Notes
     -----
     Least squares (scipy) from the largest residual on; covariances inflated by (1 + r)/(1 - r) for the
-    residuals' lag-one correlation r. Independent species add; consecutive steps of one species do
+    residuals' lag-one correlation r. Common practice, no source. Independent species add; consecutive steps of one species do
     not follow this sum exactly.
     """
     e, y = np.asarray(potential, float), sign * np.asarray(current, float)

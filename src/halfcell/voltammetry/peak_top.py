@@ -57,7 +57,11 @@ def top_of(
     bound: tuple[float, float],
     noise: Noise,
 ) -> Top:
-    """The maximum of a cubic through the samples within 0.45 half-widths of the highest moving mean."""
+    """The maximum of a cubic through the samples within 0.45 half-widths of the highest moving mean.
+
+    ``e`` (n,) array, V; ``up`` (n,) array, A, positive at the peak; ``at``, ``half_width`` and ``bound`` in V.
+    Raises MethodError for fewer than five samples inside ``bound``. Source: common practice, no source.
+    """
     near = np.flatnonzero((e >= min(bound)) & (e <= max(bound)))
     if near.size < 5:
         raise MethodError(

@@ -40,7 +40,7 @@ def potential_window(up: Branch, down: Branch, *, area: float, limit: float, cha
 
     Raises MethodError for an area or a limit that is not above zero. The anodic end is read on the rising
     branch, the cathodic one on the falling branch; the uncertainty is half a potential step
-    and the noise of the current over its slope.
+    and the noise of the current over its slope. Source: common practice, no source.
     """
     if area <= 0 or limit <= 0:
         raise MethodError(

@@ -40,7 +40,7 @@ class PulsePeak:
 
 
 def net_current(forward: ArrayLike, backward: ArrayLike) -> FloatArray:
-    """Forward less backward current, (n,) A. Raises MethodError for arrays of unequal length."""
+    """Forward less backward current, (n,) arrays, A, as the technique defines it. Raises MethodError for arrays of unequal length."""
     f, b = np.asarray(forward, float), np.asarray(backward, float)
     if f.shape != b.shape:
         raise MethodError(f"Forward and backward currents have unequal lengths, {f.size} and {b.size}.")

@@ -75,7 +75,11 @@ def current_function(
     rate: float = 0.1,
     temperature: float = STANDARD_TEMPERATURE,
 ) -> float:
-    """The factor before nFAc (nvDF/RT)^1/2: 0.4463, 0.4958 (alpha_n/n)^1/2, or 0.4463 K."""
+    """The factor before nFAc (nvDF/RT)^1/2: 0.4463, 0.4958 (alpha_n/n)^1/2, or 0.4463 K.
+
+    ``rate_constant`` m/s, ``diffusion`` m²/s, ``rate`` V/s, ``temperature`` K. Raises MethodError for an alpha_n
+    outside 0 to 2n, or a rate constant that is not above zero. Source: Nicholson & Shain 1964; K computed here.
+    """
     if transfer == "reversible":
         return REVERSIBLE_PEAK
     if not 0 < alpha_n <= 2 * electrons:
@@ -106,7 +110,7 @@ def solve(
 
     The other two must be given. The uncertainty has the slope's and alpha_n's. For a quasi-reversible
     transfer the slope is no constant: use ``peak_current`` with its rate constant.
-    Raises MethodError when something is missing or the slope is not above zero.
+    Raises MethodError when something is missing or the slope is not above zero. Source: Nicholson & Shain 1964.
     """
     if not slope.value > 0:
         raise MethodError(

@@ -108,6 +108,10 @@ def convert(
     ------
     MethodError
         An electrode that is not in the table, or RHE without a pH.
+
+    Notes
+    -----
+    Each electrode's entry says its source: secondary tables quoting Bard & Faulkner 2000, and others.
     """
     notes: list[str] = []
     a, ua = _against_she(from_, temperature, ph, notes)

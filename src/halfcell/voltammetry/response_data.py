@@ -47,7 +47,11 @@ def prepare(
     repeatability: float,
     sigma: float,
 ) -> Data:
-    """The branch binned, in RT/F along the scan and scaled; refuses what is too short to judge."""
+    """The branch binned, in RT/F along the scan and scaled.
+
+    ``potential`` (n,) array, V; ``current`` and ``blank`` (n,) arrays, A; ``window`` V. Raises MethodError for a
+    branch that is too short to judge.
+    """
     e, i = np.asarray(potential, float), np.asarray(current, float)
     good = np.isfinite(e) & np.isfinite(i)
     e, i = e[good], i[good]

@@ -91,7 +91,7 @@ def peak_ratio(reverse_height: Measured, switching: Measured, forward: Measured)
 
 
 def psi_of_separation(separation: float, *, temperature: float = STANDARD_TEMPERATURE) -> float:
-    """Nicholson's ψ from n·ΔE_p in V. Raises MethodError outside 60.2 to 210.7 mV (at 25 °C)."""
+    """Nicholson's ψ from n·ΔE_p in V (Anal. Chem. 1965, 37, 1351). Raises MethodError outside 60.2 to 210.7 mV (at 25 °C)."""
     mv = separation * 1e3 * STANDARD_TEMPERATURE / temperature
     gaps = np.array([g for _, g in _PSI])
     if not gaps[0] <= mv <= gaps[-1]:
@@ -134,7 +134,10 @@ def _kinetics(
 def electrons_from_half_width(
     peak: Measured, half: Measured, *, temperature: float = STANDARD_TEMPERATURE
 ) -> Measured:
-    """n = 2.202 RT/(F |E_p - E_p/2|) of a reversible peak (Nicholson & Shain 1964)."""
+    """n = 2.202 RT/(F |E_p - E_p/2|) of a reversible peak, potentials in V (Nicholson & Shain 1964).
+
+    Raises MethodError where the two potentials do not differ.
+    """
     width = abs(peak.value - half.value)
     if not width > 0:
         raise MethodError("The peak and half-peak potentials do not differ.")

@@ -27,7 +27,7 @@ def check_scan_rate(measured: Measured, stated: float | None, *, tolerance: floa
     """Compare the measured scan rate with the stated one (V/s, None where it is not stated).
 
     They disagree when they differ by more than ``tolerance`` and by more than twice the measured
-    rate's standard uncertainty. The measured rate is then used, for it is in the data.
+    rate's standard uncertainty. The measured rate is then used, for it is in the data. Source: common practice, no source.
     """
     known = math.isfinite(measured.value)
     if stated is None:

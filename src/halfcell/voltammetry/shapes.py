@@ -34,13 +34,13 @@ BOUND_WIDTH = 3.52549435
 
 
 def wave(xi: ArrayLike) -> FloatArray:
-    """1/(1 + exp(-xi)): the steady-state wave of a Nernstian couple."""
+    """1/(1 + exp(-xi)), (n,) array: the steady-state wave of a Nernstian couple (Nernst's equation)."""
     x = np.clip(np.asarray(xi, float), -500, 500)
     return np.asarray(1 / (1 + np.exp(-x)), float)
 
 
 def bound_layer(xi: ArrayLike) -> FloatArray:
-    """exp(xi)/(1 + exp(xi))^2: a Nernstian couple bound to the surface."""
+    """exp(xi)/(1 + exp(xi))^2, (n,) array: a Nernstian couple bound to the surface (derived from Nernst's equation)."""
     x = np.clip(np.asarray(xi, float), -500, 500)
     return np.asarray(0.25 / np.cosh(0.5 * x) ** 2, float)
 
@@ -69,7 +69,7 @@ def _table() -> tuple[FloatArray, FloatArray]:
 
 
 def reversible(xi: ArrayLike) -> FloatArray:
-    """``reversible_exact`` from a table, to about 1e-5; (pi xi)^-1/2 beyond 80, exp(xi) below -14."""
+    """``reversible_exact`` of ``xi`` (n,) array from a table, to about 1e-5; (pi xi)^-1/2 beyond 80, exp(xi) below -14."""
     x = np.asarray(xi, float)
     at, value = _table()
     out = np.interp(x, at, value)

@@ -8,18 +8,14 @@ import pytest
 from halfcell.errors import MethodError
 from halfcell.micrographs.clark_evans import clark_evans
 
-CELLS_X = [0.350, 0.487, 0.637, 0.775, 0.825, 0.087, 0.237, 0.400, 0.575, 0.737, 0.062, 0.212, 0.325, 0.450, 0.650, 0.900, 0.337, 0.462, 0.600, 0.800, 0.938, 0.150, 0.350, 0.562, 0.725, 0.862, 0.987, 0.062, 0.175, 0.337, 0.462, 0.525, 0.737, 0.862, 0.237, 0.637, 0.775, 0.900, 0.175, 0.350, 0.462, 0.625]  # fmt: skip
-CELLS_Y = [0.025, 0.087, 0.050, 0.025, 0.125, 0.187, 0.150, 0.162, 0.212, 0.237, 0.362, 0.337, 0.287, 0.287, 0.362, 0.262, 0.462, 0.425, 0.475, 0.387, 0.400, 0.500, 0.600, 0.575, 0.512, 0.525, 0.512, 0.750, 0.650, 0.750, 0.750, 0.650, 0.687, 0.637, 0.787, 0.812, 0.850, 0.775, 0.912, 0.962, 0.900, 0.950]  # fmt: skip
-"""The 42 cells of Ripley (1977), unit square."""
-
 
 @pytest.mark.reference(
     "Clark–Evans ratio of 42 cells, naive and Donnelly",
     "Ripley 1977 data; values of R spatstat 3.0.6",
     "recomputed",
 )
-def test_cells() -> None:
-    found = clark_evans(CELLS_X, CELLS_Y, width=1, height=1)
+def test_cells(cells) -> None:
+    found = clark_evans(*cells, width=1, height=1)
     assert found.distance.mean() == pytest.approx(0.128972874602, rel=1e-10)
     assert found.distance.min() == pytest.approx(0.0836301381082, rel=1e-10)
     assert found.distance.max() == pytest.approx(0.154495954640, rel=1e-10)

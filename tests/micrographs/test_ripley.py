@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from test_clark_evans import CELLS_X, CELLS_Y
 
 from halfcell.micrographs.ripley import ripley_k, ripley_l, share_inside
 
@@ -24,14 +23,12 @@ R = [0.1015, 0.1515, 0.2015]
         ("none", [0.00116144018583, 0.04878048780488, 0.10801393728223]),
     ],
 )
-def test_cells(correction: str, expected: list[float]) -> None:
-    assert ripley_k(CELLS_X, CELLS_Y, R, width=1, height=1, correction=correction) == pytest.approx(
-        expected, rel=1e-9
-    )
+def test_cells(cells, correction: str, expected: list[float]) -> None:
+    assert ripley_k(*cells, R, width=1, height=1, correction=correction) == pytest.approx(expected, rel=1e-9)
 
 
-def test_no_pair_within_the_hard_core() -> None:
-    assert ripley_k(CELLS_X, CELLS_Y, [0.02, 0.08], width=1, height=1).tolist() == [0, 0]
+def test_no_pair_within_the_hard_core(cells) -> None:
+    assert ripley_k(*cells, [0.02, 0.08], width=1, height=1).tolist() == [0, 0]
 
 
 @pytest.mark.parametrize("correction", ["isotropic", "translation"])

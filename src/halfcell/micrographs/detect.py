@@ -82,7 +82,7 @@ def detect(
 def _measured(ready: Smoothed, x: FloatArray, y: FloatArray, radius: FloatArray) -> tuple[Outline, float]:
     """Outlines of the candidates that look like something, and the blur (of the smoothed image)."""
     guess = 1.5 * ready.smoothing
-    first = look(ready, x, y, radius, guess)
+    first = look(ready, x, y, radius, guess, rough=True)
     sigma = blur_of(ready, first)
     picked: list[FloatArray] = []
     for _, rays in first:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -52,17 +52,28 @@ def classes(radius: FloatArray) -> list[NDArray[np.intp]]:
 
 
 def look(
-    image: Smoothed, x: FloatArray, y: FloatArray, radius: FloatArray, sigma: float
+    image: Smoothed, x: FloatArray, y: FloatArray, radius: FloatArray, sigma: float, *, rough: bool = False
 ) -> list[tuple[NDArray[np.intp], Rays]]:
-    """Coarse rays of all candidates, by size class."""
-    return [
-        (
-            index,
-            coarse(image.pixels, x[index], y[index], radius[index], noise=image.noise_smoothed, sigma=sigma),
-        )
-        for index in classes(radius)
-        if len(index)
-    ]
+    """Coarse rays of all candidates, by size class; half as many rays where ``rough`` will do."""
+    out = []
+    for index in classes(radius):
+        if len(index):
+            rays = ray_count(float(radius[index].max())) // (2 if rough else 1)
+            out.append(
+                (
+                    index,
+                    coarse(
+                        image.pixels,
+                        x[index],
+                        y[index],
+                        radius[index],
+                        noise=image.noise_smoothed,
+                        sigma=sigma,
+                        rays=rays,
+                    ),
+                )
+            )
+    return out
 
 
 def blur_of(image: Smoothed, looked: list[tuple[NDArray[np.intp], Rays]]) -> float:
@@ -161,29 +172,65 @@ def _outline_class(
     out.arms[index] = rays.arms
     seen = np.where(free, rays.plateau[:, None] - rays.ground, np.inf).min(axis=1)
     out.even_ground[index] = np.where(np.isfinite(seen), seen, 0) / np.maximum(rays.contrast, 1e-9)
-    whole = np.asarray(free.all(axis=1))
+    _whole(index, rays, edge, np.asarray(free.all(axis=1)), limit, out)
+    for row in np.flatnonzero(~free.all(axis=1)).tolist():
+        _partial(int(index[row]), rays, row, edge[row], free[row], limit[row], out)
+
+
+def _whole(
+    index: NDArray[np.intp],
+    rays: Rays,
+    edge: FloatArray,
+    whole: NDArray[np.bool_],
+    limit: FloatArray,
+    out: Outline,
+) -> None:
+    """Particles whose edge is seen all around: area, middle and shape from the edge's Fourier series."""
+    chosen = np.flatnonzero(whole)
+    if not len(chosen):
+        return
+    r, i = edge[chosen], index[chosen]
+    square = np.mean(r * r, axis=1)
     cosine, sine = np.cos(rays.angle), np.sin(rays.angle)
-    for row, i in enumerate(index):
-        r, ok = edge[row], free[row]
-        x, y, mean = float(rays.x[row]), float(rays.y[row]), float(rays.radius[row])
-        if whole[row]:
-            mean = math.sqrt(float(np.mean(r * r)))
-        elif ok.sum() >= max(8, 0.3 * len(ok)):
-            fitted = _circle(cosine[ok] * r[ok], sine[ok] * r[ok])
-            if fitted is not None and math.hypot(fitted[0], fitted[1]) < 0.6 * mean:
-                mean = fitted[2]
-                r = _complete(r, ok, rays.angle, fitted)
-            else:
-                mean = float(np.median(r[ok]))
-                r = np.where(ok, r, mean)
+    out.radius[i] = np.sqrt(square)
+    out.x[i] = rays.x[chosen] + 2 / 3 * (r**3 @ cosine) / len(cosine) / square
+    out.y[i] = rays.y[chosen] + 2 / 3 * (r**3 @ sine) / len(sine) / square
+    series = np.fft.rfft(r, axis=1) / len(cosine)
+    size = np.maximum(series[:, 0].real, 1e-6)
+    second = np.minimum(2 * np.abs(series[:, 2]) / size, 0.9)
+    out.elongation[i] = (1 + second) / (1 - second)
+    out.rough[i] = np.sqrt(2 * (np.abs(series[:, 3:]) ** 2).sum(axis=1)) / size
+    shown = np.minimum(r, limit[chosen])
+    corners = np.stack(
+        [rays.x[chosen][:, None] + cosine * shown, rays.y[chosen][:, None] + sine * shown], axis=2
+    )
+    for j, polygon in zip(i, corners.astype(np.float32), strict=True):
+        out.polygon[j] = polygon
+
+
+def _partial(
+    i: int, rays: Rays, row: int, r: FloatArray, ok: NDArray[np.bool_], limit: FloatArray, out: Outline
+) -> None:
+    """A particle partly hidden by neighbours or the frame: a circle through the edge that is seen."""
+    cosine, sine = np.cos(rays.angle), np.sin(rays.angle)
+    x, y, mean = float(rays.x[row]), float(rays.y[row]), float(rays.radius[row])
+    if ok.sum() >= max(8, 0.3 * len(ok)):
+        fitted = _circle(cosine[ok] * r[ok], sine[ok] * r[ok])
+        if fitted is not None and math.hypot(fitted.x, fitted.y) < 0.6 * mean:
+            mean = fitted.radius
+            r = _complete(r, ok, rays.angle, fitted)
         else:
+            mean = float(np.median(r[ok]))
             r = np.where(ok, r, mean)
-        shown = np.minimum(r, limit[row])
-        out.polygon[i] = np.column_stack([x + cosine * shown, y + sine * shown]).astype(np.float32)
-        out.elongation[i], out.rough[i] = _shape(r, ok, rays.angle)
-        out.x[i] = x + 2 / 3 * float(np.mean(r**3 * cosine)) / max(float(np.mean(r * r)), 1e-9)
-        out.y[i] = y + 2 / 3 * float(np.mean(r**3 * sine)) / max(float(np.mean(r * r)), 1e-9)
-        out.radius[i] = mean
+    else:
+        r = np.where(ok, r, mean)
+    shown = np.minimum(r, limit)
+    out.polygon[i] = np.column_stack([x + cosine * shown, y + sine * shown]).astype(np.float32)
+    out.elongation[i], out.rough[i] = _shape(r, ok, rays.angle)
+    square = max(float(np.mean(r * r)), 1e-9)
+    out.x[i] = x + 2 / 3 * float(np.mean(r**3 * cosine)) / square
+    out.y[i] = y + 2 / 3 * float(np.mean(r**3 * sine)) / square
+    out.radius[i] = mean
 
 
 def _limits(rays: Rays, dividing: list[list[tuple[float, float, float]]]) -> FloatArray:
@@ -198,7 +245,13 @@ def _limits(rays: Rays, dividing: list[list[tuple[float, float, float]]]) -> Flo
     return limit
 
 
-def _circle(x: FloatArray, y: FloatArray) -> tuple[float, float, float] | None:
+class _Circle(NamedTuple):
+    x: float
+    y: float
+    radius: float
+
+
+def _circle(x: FloatArray, y: FloatArray) -> _Circle | None:
     """Centre and radius of the circle through points, least squares of distances (one Gauss–Newton step
     after the algebraic fit)."""
     design = np.column_stack([x, y, np.ones_like(x)])
@@ -213,12 +266,10 @@ def _circle(x: FloatArray, y: FloatArray) -> tuple[float, float, float] | None:
     away = np.hypot(x - a, y - b)
     jacobian = np.column_stack([-(x - a) / away, -(y - b) / away, -np.ones_like(x)])
     step, *_ = np.linalg.lstsq(jacobian, -(away - r), rcond=None)
-    return float(a + step[0]), float(b + step[1]), float(r + step[2])
+    return _Circle(float(a + step[0]), float(b + step[1]), float(r + step[2]))
 
 
-def _complete(
-    r: FloatArray, ok: NDArray[np.bool_], angle: FloatArray, circle: tuple[float, float, float]
-) -> FloatArray:
+def _complete(r: FloatArray, ok: NDArray[np.bool_], angle: FloatArray, circle: _Circle) -> FloatArray:
     """Edges where there are some, the fitted circle where the particle is hidden."""
     a, b, radius = circle
     along = a * np.cos(angle) + b * np.sin(angle)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -15,8 +15,10 @@ if TYPE_CHECKING:
 
     from halfcell.results import FloatArray
 
-_SAMPLES = 40
+_SAMPLES = 32
 """Samples a ray in the coarse pass."""
+_FAR = 20
+"""The first of them that lies well outside (1.4 radii and 2.5 pixels)."""
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -67,43 +69,41 @@ def coarse(
     *,
     noise: float,
     sigma: float,
-    passes: int = 3,
+    rays: int,
+    passes: int = 2,
 ) -> Rays:
-    """Edges to about a pixel, for candidates of similar size."""
-    k = ray_count(float(radius.max()))
-    angle = np.arange(k, dtype=np.float64) * (2 * math.pi / k)
+    """Edges to about a pixel, for candidates of similar size; ``rays`` from each."""
+    angle = np.arange(rays, dtype=np.float64) * (2 * math.pi / rays)
     cosine, sine = np.cos(angle), np.sin(angle)
-    share = np.linspace(0.0, 1.0, _SAMPLES)
     reach = 2.3 * radius + 4.0
-    t = reach[:, None] * share
+    t = reach[:, None] * np.linspace(0.0, 1.0, _SAMPLES)
     u = x[:, None, None] + cosine[None, :, None] * t[:, None, :]
     v = y[:, None, None] + sine[None, :, None] * t[:, None, :]
     rows, columns = image.shape
     p = sample(image, u, v)
     beyond = (u < -0.5) | (u > columns - 0.5) | (v < -0.5) | (v > rows - 0.5)
     now = radius.copy()
-    ring = (t > 1.25 * now[:, None]) & (t < 2.2 * now[:, None] + 4)
-    ground = _quantile(p, ring, 0.3)
+    ground = _lower(p[:, :, _FAR:], 0.3)
     plateau = _inner(p, t, now)
+    dark = far = np.zeros(0, dtype=bool)
     for _ in range(passes):
         half = (ground + plateau) / 2
-        edge, valley = _first_fall(p, t, half, plateau, ground, noise)
-        crossed = np.isfinite(edge)
-        typical = np.where(crossed.any(axis=1), _median(np.where(valley, np.nan, edge), edge), now)
+        edge = _crossing(p, t, half)
+        typical = _median(edge, now)
         now = np.clip(typical, 1.0, reach)
         plateau = _inner(p, t, now, ground, sigma)
         far = (t > now[:, None] + 2.2 * sigma) & (t < 1.5 * now[:, None] + 2.2 * sigma + 6)
         dark = far[:, None, :] & (p < half[:, None, None]) & ~beyond
         ground = _mean(p, dark, ground)
     sides = _by_side(p, dark, ground)
-    edge, valley = _first_fall(p, t, (sides + plateau[:, None]) / 2, plateau, ground, noise)
+    edge = _crossing(p, t, (sides + plateau[:, None]) / 2)
+    edge, valley = _valleys(p, t, edge, plateau, ground, noise)
     at = np.where(np.isfinite(edge), edge, now[:, None])
     off_x, off_y = x[:, None] + cosine * at, y[:, None] + sine * at
     outside = (off_x < 0) | (off_x > columns - 1) | (off_y < 0) | (off_y > rows - 1)
     return Rays(
         x=x, y=y, radius=now, angle=angle, edge=edge, valley=valley, outside=outside, ground=sides,
-        plateau=plateau, contrast=plateau - ground,
-        arms=_arms(p, far[:, None, :] & ~beyond, plateau - ground),
+        plateau=plateau, contrast=plateau - ground, arms=_arms(p, far[:, None, :] & ~beyond, plateau - ground),
     )  # fmt: skip
 
 
@@ -185,11 +185,8 @@ def _arms(p: NDArray[np.float32], ring: NDArray[np.bool_], contrast: FloatArray)
     n, k, _ = p.shape
     count = ring.sum(axis=2)
     mean = np.where(ring, p, 0).sum(axis=2) / np.maximum(count, 1)
-    mean = np.where(count > 0, mean, np.nan)
-    known = np.isfinite(mean).any(axis=1)
-    mean[~known] = 0.0
-    middle = np.nanmedian(mean, axis=1)[:, None]
-    mean = np.where(np.isfinite(mean), mean, middle)
+    middle = _median(np.where(count > 0, mean, np.nan), np.zeros(n))[:, None]
+    mean = np.where(count > 0, mean, middle)
     smoothed = (np.roll(mean, 1, axis=1) + mean + np.roll(mean, -1, axis=1)) / 3
     bright = smoothed > middle + 0.25 * contrast[:, None]
     out = np.zeros(n)
@@ -201,56 +198,72 @@ def _arms(p: NDArray[np.float32], ring: NDArray[np.bool_], contrast: FloatArray)
     return out
 
 
-def _first_fall(
-    p: NDArray[np.float32],
-    t: FloatArray,
-    half: FloatArray,
-    plateau: FloatArray,
-    ground: FloatArray,
-    noise: float,
-) -> tuple[FloatArray, NDArray[np.bool_]]:
-    """Where each ray first falls below half height, or to the bottom of a valley before it rises again."""
-    n, k, m = p.shape
-    level = half[:, None] if half.ndim == 1 else half
+def _crossing(p: NDArray[np.float32], t: FloatArray, half: FloatArray) -> FloatArray:
+    """Where each ray first falls below half height (n, k), nan where it does not within reach."""
+    n, k, _ = p.shape
+    level = np.broadcast_to((half[:, None] if half.ndim == 1 else half).astype(np.float32), (n, k))
     below = p < level[:, :, None]
     below[:, :, 0] = False
     first = below.argmax(axis=2)
-    found = below.any(axis=2)
-    i, j = np.arange(n)[:, None], np.arange(k)[None, :]
     before = np.maximum(first - 1, 0)
-    high, low = p[i, j, before], p[i, j, first]
+    high = np.take_along_axis(p, before[:, :, None], axis=2)[:, :, 0]
+    low = np.take_along_axis(p, first[:, :, None], axis=2)[:, :, 0]
     part = np.clip((high - level) / np.maximum(high - low, 1e-9), 0.0, 1.0)
-    step = t[:, 1][:, None]
-    edge = np.where(found, (before + part) * step, np.nan)
+    return np.where(first > 0, (before + part) * t[:, 1][:, None], np.nan)
+
+
+class _Ends(NamedTuple):
+    edge: FloatArray
+    valley: NDArray[np.bool_]
+
+
+def _valleys(
+    p: NDArray[np.float32],
+    t: FloatArray,
+    edge: FloatArray,
+    plateau: FloatArray,
+    ground: FloatArray,
+    noise: float,
+) -> _Ends:
+    """Rays that rise again before they fall to half height end at the bottom of the dip."""
+    m = p.shape[2]
+    rise = np.maximum(5 * noise, 0.15 * (plateau - ground)).astype(np.float32)
     lowest = np.minimum.accumulate(p, axis=2)
-    rise = np.maximum(5 * noise, 0.15 * (plateau - ground))[:, None, None]
-    up = (p - lowest) > rise
     # The plateau itself may be uneven: a dip counts only once the ray is clearly below it.
-    up &= lowest < (plateau - 0.5 * rise[:, 0, 0])[:, None, None]
+    up = (p - lowest > rise[:, None, None]) & (
+        lowest < (plateau - 0.5 * rise).astype(np.float32)[:, None, None]
+    )
     up_first = up.argmax(axis=2)
-    valley = up.any(axis=2) & (~found | (up_first < first))
-    if valley.any():
-        masked = np.where(np.arange(m)[None, None, :] <= up_first[:, :, None], p, np.inf)
-        bottom = masked.argmin(axis=2)
-        edge = np.where(valley, bottom * step, edge)
-    return edge, valley
+    step = t[:, 1][:, None]
+    reached = np.where(np.isfinite(edge), edge / step, m)
+    valley = (up_first > 0) & (up_first < reached)
+    i, j = np.nonzero(valley)
+    if len(i):
+        within = np.arange(m)[None, :] <= up_first[i, j][:, None]
+        bottom = np.where(within, p[i, j], np.inf).argmin(axis=1)
+        edge = edge.copy()
+        edge[i, j] = bottom * step[i, 0]
+    return _Ends(edge, valley)
 
 
 def _median(values: FloatArray, spare: FloatArray) -> FloatArray:
-    """Median of each row without nan; from ``spare`` where a row has none."""
-    empty = ~np.asarray(np.isfinite(values).any(axis=1))
-    safe = np.where(empty[:, None], spare, values)
-    none = ~np.asarray(np.isfinite(safe).any(axis=1))
-    safe = np.where(none[:, None], 0.0, safe)
-    return np.asarray(np.nanmedian(safe, axis=1))
+    """Median of each row without its nan; from ``spare`` where a row has nothing else."""
+    known = np.isfinite(values)
+    count = known.sum(axis=1)
+    ordered = np.sort(np.where(known, values, np.inf), axis=1)
+    rows = np.arange(len(values))
+    low, high = (
+        ordered[rows, np.maximum(count - 1, 0) // 2],
+        ordered[rows, np.minimum(count // 2, values.shape[1] - 1)],
+    )
+    return np.where(count > 0, (low + np.where(np.isfinite(high), high, low)) / 2, spare)
 
 
-def _quantile(p: NDArray[np.float32], ring: NDArray[np.bool_], q: float) -> FloatArray:
-    out = np.empty(len(p))
-    for i in range(len(p)):
-        chosen = p[i][:, ring[i]]
-        out[i] = np.quantile(chosen, q) if chosen.size else p[i].min()
-    return out
+def _lower(p: NDArray[np.float32], q: float) -> FloatArray:
+    """Quantile q of all samples of each candidate."""
+    flat = p.reshape(len(p), -1)
+    k = int(q * (flat.shape[1] - 1))
+    return np.asarray(np.partition(flat, k, axis=1)[:, k], dtype=np.float64)
 
 
 def _mean(p: NDArray[np.float32], chosen: NDArray[np.bool_], spare: FloatArray) -> FloatArray:

@@ -119,27 +119,24 @@ def _peaks(answer: NDArray[np.float32], floor: float, step: int, radius: float) 
 
 
 def _strongest(x: FloatArray, y: FloatArray, radius: FloatArray) -> NDArray[np.bool_]:
-    """Which of candidates sorted by strength stay: none lies in the place of a stronger one."""
+    """Which of candidates sorted by strength stay: none lies within the reach of a stronger one, or reaches it."""
     from scipy.spatial import cKDTree
 
     keep = np.ones(len(x), dtype=bool)
-    if not len(x):
+    if len(x) < 2:
         return keep
     points = np.column_stack([x, y])
-    # A candidate is looked for among those of its own size or larger by the larger one's reach.
-    sizes = np.unique(radius)
-    trees = [(r, np.flatnonzero(radius == r)) for r in sizes]
-    built = [(r, index, cKDTree(points[index])) for r, index in trees]
-    alive = keep
-    close: list[list[int]] = [[] for _ in range(len(x))]
-    for a, (_, index, tree) in enumerate(built):
-        for s, other, tree2 in built[a:]:
-            for i, found in zip(index, tree.query_ball_tree(tree2, 1.0 * s), strict=True):
-                for j in other[found]:
-                    weak, strong = (i, j) if i > j else (j, i)
-                    if weak != strong:
-                        close[weak].append(int(strong))
-    for k in range(len(x)):
-        if any(alive[j] for j in close[k]):
-            alive[k] = False
-    return alive
+    parts = []
+    for reach in np.unique(radius):
+        # Pairs of which the larger one has this radius.
+        index = np.flatnonzero(radius <= reach)
+        pairs = index[cKDTree(points[index]).query_pairs(reach, output_type="ndarray")]
+        parts.append(pairs[(radius[pairs] == reach).any(axis=1)])
+    pairs = np.sort(np.concatenate(parts), axis=1)
+    pairs = pairs[np.argsort(pairs[:, 0], kind="stable")]
+    begin = np.searchsorted(pairs[:, 0], np.arange(len(x) + 1))
+    weaker = pairs[:, 1]
+    for k in np.unique(pairs[:, 0]):
+        if keep[k]:
+            keep[weaker[begin[k] : begin[k + 1]]] = False
+    return keep

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 _SMALLEST = 12.0
 """Smallest equal-area diameter of a region taken as one, pixels."""
+_SMALLEST_CLUMP = 450.0
+"""Smallest agglomerate, pixels²."""
 _ALIKE = 0.6
 """Least brightness of the rest of a region beside that of the particles on it."""
 _ROUGH = 1.75
@@ -164,6 +166,8 @@ def _described(
             continue
         outline = _outline(own, place, step)
         compact = long < 1.8 and area > 0.88 * _hull_area(outline)
+        if not compact and area < _SMALLEST_CLUMP:
+            continue
         rows.append((x, y, area, level, long, float(compact), float(cut)))
         polygons.append(outline)
         taken.append(int(number))

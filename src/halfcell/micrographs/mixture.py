@@ -45,6 +45,8 @@ def two_sizes(
     s = math.sqrt(float(np.average((d - mean) ** 2, weights=w)))
     if s < 1e-6:
         return None
+    if not _unlike_one(d, w, mean, s):
+        return None
     single = -2 * float((w * _log_normal(d, mean, s)).sum()) + 2 * math.log(n)
     if n > 2000:
         # As many quantiles say the same: the shape of the distribution is known well enough.
@@ -70,6 +72,14 @@ def two_sizes(
         medians=read_only(np.exp(means[order])), sigmas=read_only(np.exp(deviations[order])),
         shares=read_only(share[order]), evidence=evidence,
     )  # fmt: skip
+
+
+def _unlike_one(d: FloatArray, w: FloatArray, mean: float, s: float) -> bool:
+    """Whether skewness or kurtosis leave the normal's by 1.2 standard errors: else two populations cannot win by ten."""
+    n, z = len(d), (d - mean) / s
+    skewness = float(np.average(z**3, weights=w)) / math.sqrt(6 / n)
+    kurtosis = (float(np.average(z**4, weights=w)) - 3) / math.sqrt(24 / n)
+    return max(abs(skewness), abs(kurtosis)) > 1.2
 
 
 def _log_normal(d: FloatArray, mean: float, s: float) -> FloatArray:

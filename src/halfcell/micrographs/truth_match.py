@@ -46,7 +46,11 @@ class Match:
 
 
 def match(made: SyntheticMicrograph, x: ArrayLike, y: ArrayLike, diameter: ArrayLike) -> Match:
-    """Pair truth and detection: a particle is found where a centre lies within a quarter of its diameter."""
+    """Pair truth and detection: a particle is found where a centre lies within a quarter of its diameter.
+
+    Asked of the particles whose centre lies in the frame. What is seen of a particle centred outside
+    is neither found nor false.
+    """
     from scipy.optimize import linear_sum_assignment
 
     u, v, d = (np.asarray(a, dtype=np.float64) for a in (x, y, diameter))
@@ -64,10 +68,16 @@ def match(made: SyntheticMicrograph, x: ArrayLike, y: ArrayLike, diameter: Array
     i, j = linear_sum_assignment(cost)
     good = cost[i, j] < 1e5
     n = int(good.sum())
+    out = ~there
+    seen_of = (
+        np.hypot(made.x[out][:, None] - u, made.y[out][:, None] - v) < made.diameter[out][:, None] / 2 + 1
+    )
+    edge = seen_of.any(axis=0) if out.any() else np.zeros(len(u), dtype=bool)
+    edge[j[good]] = False
     return Match(
         found=n,
         missed=len(tx) - n,
-        false=len(u) - n,
+        false=len(u) - n - int(edge.sum()),
         true_diameter=read_only(td[i[good]]),
         diameter=read_only(d[j[good]]),
     )

@@ -19,7 +19,7 @@ from halfcell.report.blocks import Picture, Table, Text
 from halfcell.report.cells import aligned, capital
 
 if TYPE_CHECKING:
-    from halfcell.report.blocks import Block
+    from halfcell.report.blocks import Block, Part, Section
     from halfcell.report.content import Content
     from halfcell.report.drawn import Drawn
 
@@ -74,16 +74,42 @@ def _figures(folder: Path, drawn: Drawn) -> dict[str, tuple[str, float]]:
     return names
 
 
-def _part(part: Any, names: dict[str, tuple[str, float]]) -> dict[str, Any]:
-    sections = []
+_KEPT = {"Methods", "Cautions", "Appendix"}
+"""Parts that stand on paper in whole: another person needs them to do it again."""
+
+
+def _part(part: Part, names: dict[str, tuple[str, float]]) -> dict[str, Any]:
+    """A part on paper: what is folded in the page and more than a few words is only named."""
+    sections, elsewhere = [], []
     for section in part.sections:
-        shown = [b for b in section.blocks if not (isinstance(b, Picture) and (b.folded or section.folded))]
+        if section.folded and part.place not in _KEPT and not _short(section):
+            elsewhere.append(section.title)
+            continue
+        shown = [b for b in section.blocks if isinstance(b, Text) or not b.folded or part.place in _KEPT]
         blocks = [_block(b, names) for b in shown]
         if left := len(section.blocks) - len(shown):
-            words = f"{left} further figure{'s are' if left != 1 else ' is'} in the page (report.html)."
-            blocks.append({"kind": "text", "tone": "note", "text": words})
+            blocks.append(
+                _remark(
+                    f"{left} further table{'s' if left != 1 else ''} or figure{'s' if left != 1 else ''} in report.html."
+                )
+            )
         sections.append({"title": section.title, "blocks": blocks})
+    if elsewhere:
+        sections.append(
+            {"title": "", "blocks": [_remark(f"Further in report.html: {'; '.join(elsewhere)}.")]}
+        )
     return {"place": part.place, "question": part.question, "sections": sections}
+
+
+def _short(section: Section) -> bool:
+    return (
+        all(isinstance(b, Text) for b in section.blocks)
+        and sum(len(b.text) for b in section.blocks if isinstance(b, Text)) < 2000
+    )
+
+
+def _remark(words: str) -> dict[str, Any]:
+    return {"kind": "text", "tone": "note", "text": words}
 
 
 def _block(block: Block, names: dict[str, tuple[str, float]]) -> dict[str, Any]:
@@ -102,7 +128,6 @@ def _block(block: Block, names: dict[str, tuple[str, float]]) -> dict[str, Any]:
 def _table(table: Table) -> dict[str, Any]:
     set_out = aligned(table)
     rows = [[_breakable(cell.text) for cell in row] for row in set_out.rows[:ROWS]]
-    longest = [max((len(row[i]) for row in rows), default=0) for i in range(len(table.head))]
     note = table.note
     if len(set_out.rows) > ROWS:
         note = f"{note} {len(set_out.rows) - ROWS} further rows are in the spreadsheet.".strip()
@@ -112,12 +137,19 @@ def _table(table: Table) -> dict[str, Any]:
         "head": [_breakable(capital(h)) for h in table.head],
         "rows": rows or [["none", *[""] * (len(table.head) - 1)]],
         "numeric": [c.number for c in set_out.columns],
-        # A column of short texts is as wide as they are; long texts share what is left.
-        "widths": [0 if n <= 16 else min(n, 90) for n in longest]
-        if max(longest, default=0) > 16
-        else [0] * len(table.head),
+        "widths": _widths([_breakable(h) for h in table.head], rows),
         "note": note,
     }
+
+
+def _widths(head: list[str], rows: list[list[str]]) -> list[float]:
+    """Shares of the width, or zeros where the columns fit as they are."""
+    longest = [max((len(row[i]) for row in rows), default=0) for i in range(len(head))]
+    words = [max((len(word) for word in h.split()), default=0) for h in head]
+    needed = [max(cells, word) for cells, word in zip(longest, words, strict=True)]
+    if sum(needed) <= 90 and max(needed, default=0) <= 40:
+        return [0.0] * len(head)
+    return [round(max(min(n, 70), 6) ** 0.85, 2) for n in needed]
 
 
 def _breakable(text: str) -> str:

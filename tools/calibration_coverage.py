@@ -63,9 +63,7 @@ def lines(
     s = np.sqrt(rss / (n - 2))
     known = fit_line(x, y[0])
     assert math.isclose(known.slope.value, b[0], rel_tol=1e-9)
-    assert math.isclose(
-        known.slope.u, s[0] / math.sqrt(sxx), rel_tol=1e-9
-    )
+    assert math.isclose(known.slope.u, s[0] / math.sqrt(sxx), rel_tol=1e-9)
     root = math.sqrt(1 / n + mean**2 / sxx)
     for k in range(sets):
         yield Line(

@@ -156,7 +156,13 @@ def findings_page() -> str:
         terms = sorted((t for t in TERMS.values() if t.place == place), key=lambda t: t.name)
         if terms:
             rows = [
-                (f"`{t.name}`", t.label, "a word" if t.word else pretty(t.unit) or "1", t.meaning, t.better)
+                (
+                    f"`{t.name}`",
+                    t.label,
+                    "a word" if t.word else (pretty(t.unit) or "1") if t.unit else "of the finding",
+                    t.meaning,
+                    t.better,
+                )
                 for t in terms
             ]
             parts += [f"## {place}\n", table(("name", "words", "unit", "meaning", "better"), rows)]

@@ -30,6 +30,7 @@ from halfcell.results import Interval, Measured
 from halfcell.statistics.autocorrelation import steady_mean
 from halfcell.statistics.errors_in_x import fit_unsure_line
 from halfcell.statistics.line import Line, fit_line
+from halfcell.statistics.linear import fit_linear
 from halfcell.statistics.mixed import random_slopes
 from halfcell.statistics.noncentral import noncentrality
 from halfcell.statistics.ratios import ratio
@@ -250,13 +251,17 @@ def false_blank(rng, sets) -> Truths:
 
 
 def retention(rng, sets) -> Truths:
-    for before, after in zip(lines(rng, sets), lines(rng, sets, slope=0.8), strict=True):
-        yield ratio(after.slope, before.slope).interval, 0.8
+    x, late = np.tile(X, 2), np.repeat([0.0, 1.0], 7)
+    design = np.column_stack([1 - late, x * (1 - late), x * late, late])
+    for _ in range(sets):
+        fit = fit_linear(design, 0.1 + np.where(late > 0, 0.8, 1.0) * x + SIGMA * rng.normal(size=14))
+        found = ratio(fit.coefficient(2), fit.coefficient(1), covariance=float(fit.covariance[1, 2]))
+        yield found.interval, 0.8
 
 
 def saturating(rng, sets) -> Truths:
     x = np.array([0, 0.05, 0.1, 0.2, 0.4, 0.8, 1.6, 3.2])
-    for _ in range(min(sets, 2000)):
+    for _ in range(sets):
         try:
             yield (
                 fit_saturation(x, 20 * x / (1 + x / 2) + 0.02 * rng.normal(size=8)).sensitivity.interval(),
@@ -439,6 +444,8 @@ NOTES = """# What follows from it
 
 * With three electrodes the mixed model's usual interval, with a normal quantile, and above all pooling all points, cover far too seldom. The reported interval is that of the mean of the electrodes' own slopes with m − 1 degrees of freedom.
 * A detection limit is a multiple of an estimated standard deviation. Its first-order uncertainty with Student's t covers too seldom, the bootstrap of so few pairs much too seldom; the reported interval is exact, and the standard uncertainty in the table of findings is the one whose symmetric interval has the stated level.
+* A plateau whose noise remembers most of itself (lag-1 correlation 0.95) holds only some six readings' worth of information in 250; its interval then covers about 93 % instead of 95 %. The calibration does not rest on it: a line's uncertainty comes from the scatter of its points.
+* With three electrodes the mixed model with m − 1 degrees of freedom is on the safe side, because a variance it estimates as zero goes to the other parts.
 * Scatter between electrodes whose true value is small has an interval that ends at zero and covers a little more often than stated.
 * Seeking the linear range first costs a little coverage, because a straight line is cut short by chance in one case of twenty. `span = "all levels"` avoids it where the range is known beforehand.
 * The plain 2t of DIN 32645 gives fewer false negatives than stated: its detection limit is a little too large with few degrees of freedom. Three sigma used to decide gives neither 5 % nor anything near equal risks.

@@ -3,10 +3,10 @@
 Three electrodes say little about scatter: with two degrees of freedom the tails of Student's t are so
 wide that the probability of being best is understated (of studies where it says 80 %, 89 % are
 right; docs/choosing.md). Candidates made alike scatter alike within a factor of about 1.5, so each
-variance is drawn towards their common value with the weight of four degrees of freedom.
+variance is drawn towards their common value with the weight of two degrees of freedom.
 
 Source: moderated variances, Smyth 2004, Stat. Appl. Genet. Mol. Biol. 3:3 (from memory), with the
-prior degrees of freedom fixed at 4 by calibration here. Only the ranking uses this; intervals and
+prior degrees of freedom fixed at 2 by calibration here. Only the ranking uses this; intervals and
 musts rest on each candidate's own scatter.
 """
 
@@ -20,7 +20,7 @@ import numpy as np
 from halfcell.choice.estimates import Estimate
 from halfcell.results import Measured
 
-PRIOR = 4.0
+PRIOR = 2.0
 """Degrees of freedom that the common scatter counts for."""
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from halfcell.choice.criteria import Must
 from halfcell.choice.estimates import Estimate
 from halfcell.results import Interval, Measured, coverage_factor
+from halfcell.statistics.power import beyond
 
 PASSED, FAILED, UNDECIDED = "passed", "failed", "undecided"
 _MOST = 60
@@ -156,12 +157,6 @@ def settle(estimate: Estimate, distance: float, level: float, chance: float = 0.
 
 
 def _clear(distance: float, s: float, n: int, level: float) -> float:
-    from scipy import special
-
     if s <= 0:
         return 1.0
-    shift, critical = distance * math.sqrt(n) / s, coverage_factor(level, n - 1)
-    if shift > 30:
-        return 1.0
-    below = float(special.nctdtr(n - 1, shift, critical))
-    return 0.0 if math.isnan(below) else 1.0 - below
+    return float(beyond(coverage_factor(level, n - 1), distance * math.sqrt(n) / s, n - 1)[0])

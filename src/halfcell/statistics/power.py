@@ -14,8 +14,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from halfcell.errors import MethodError
+from halfcell.statistics.tukey import chi_nodes
 
 if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
     from halfcell.results import FloatArray
 
 
@@ -61,15 +64,28 @@ def welch_power(difference: float, design: Design, alpha: float = 0.05) -> float
 
     v1, v2, df = design.n1 - 1, design.n2 - 1, design.n1 + design.n2 - 2
     shift = abs(difference) / design.u
-    if df > 400 or shift > 30:
+    if df > 400:
         return float(special.ndtr(shift + float(special.stdtrit(design.df, alpha / 2))))
     b, w = _nodes(v1, v2)
     first = design.s1**2 / design.n1 / design.u**2 * b / v1
     second = design.s2**2 / design.n2 / design.u**2 * (1 - b) / v2
     nominal = (first + second) ** 2 / (first**2 / v1 + second**2 / v2)
     bound = -special.stdtrit(nominal, alpha / 2) * np.sqrt(df * (first + second))
-    seen = 1 - special.nctdtr(df, shift, bound) + special.nctdtr(df, shift, -bound)
-    return float(np.clip(w @ np.nan_to_num(seen, nan=0.0), 0.0, 1.0))
+    return float(np.clip(w @ beyond(bound, shift, df), 0.0, 1.0))
+
+
+def beyond(bound: ArrayLike, shift: float, df: float) -> FloatArray:
+    """Chance that the magnitude of a noncentral t exceeds ``bound`` (n,); ``shift`` is its noncentrality.
+
+    The normal distribution is integrated over the chi distribution of the standard deviation, which
+    stays exact where series for the noncentral t fail (large shifts with few degrees of freedom).
+    """
+    from scipy import special
+
+    y, weight = chi_nodes(float(df))
+    at = np.atleast_1d(np.asarray(bound, dtype=np.float64))[:, None] * np.exp(y)
+    out: FloatArray = (special.ndtr(shift - at) + special.ndtr(-shift - at)) @ weight
+    return out
 
 
 def smallest_difference(design: Design, alpha: float = 0.05, power: float = 0.8) -> float:

@@ -73,14 +73,14 @@ def range_sf(q: float, k: int, df: float) -> float:
     spline = _range_of_normals(k)
     if math.isinf(df):
         return float(np.clip(spline(math.log(min(max(q, 1e-4), 40.0))), 0.0, 1.0))
-    y, density = _log_chi(float(df))
+    y, density = chi_nodes(float(df))
     where = math.log(q) + y
     above = np.where(where < math.log(1e-4), 1.0, np.where(where > math.log(40.0), 0.0, spline(where)))
     return float(np.clip(np.sum(above * density), 0.0, 1.0))
 
 
 @functools.lru_cache(maxsize=512)
-def _log_chi(df: float) -> tuple[Any, Any]:
+def chi_nodes(df: float) -> tuple[Any, Any]:
     """Nodes y = ln(s/σ) and their probabilities (trapezoid, exponentially accurate)."""
     from scipy import special
 

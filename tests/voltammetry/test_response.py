@@ -90,3 +90,20 @@ def test_curves_that_are_no_records_are_judged_without_failing(kind: str) -> Non
         assert found.none + found.wave + found.peak == pytest.approx(1.0)
         if kind in {"zeros", "constant", "line"}:
             assert found.word == "none"
+
+
+@pytest.mark.parametrize("snr", [10.0, 50.0])
+def test_the_definition_ratio_lies_in_its_interval(snr: float) -> None:
+    rng = np.random.default_rng(9)
+    inside = 0
+    for k in range(40):
+        at = rng.uniform(-0.15, 0.1)
+        slow = {"formal": at - 0.25, "rate_constant": 0.03} if k % 2 else {"formal": at}
+        clean = diffusing(P.time, P.potential, amount=1.0, **slow)
+        clean = clean / clean.max()
+        y = spoiled(clean, noise=1 / snr, rho=0.3, drift=0.3 * rng.standard_normal(), rng=rng)
+        found = classify_response(P.potential, y)
+        top = int(np.argmax(clean))
+        after = (P.potential >= P.potential[top]) & (P.potential <= P.potential[top] + found.span)
+        inside += found.definition_low <= 1 - clean[after].min() <= found.definition_high
+    assert inside >= 33  # binomial(40, 0.95): fewer than 33 has probability 0.2 %

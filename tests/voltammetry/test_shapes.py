@@ -64,3 +64,22 @@ def test_ends() -> None:
     assert shapes.reversible([-30.0])[0] == pytest.approx(math.exp(-30), rel=1e-6)
     assert shapes.wave([0.0])[0] == 0.5
     assert shapes.bound_layer([0.0])[0] == 0.25
+
+
+@pytest.mark.reference(
+    "irreversible peak 0.495763, |E_p - E_p/2| = 47.717/α mV (1.85724 RT/αF)",
+    "Nicholson & Shain, Anal. Chem. 1964, 36, 706 (exact series)",
+    "derived",
+)
+def test_irreversible_function() -> None:
+    x = np.linspace(-3, 2, 5001)
+    y = shapes.irreversible(x)
+    top = int(np.argmax(y))
+    assert y[top] == pytest.approx(0.495763, rel=1e-4)
+    assert abs(x[top]) < 0.02
+    half = float(np.interp(y[top] / 2, y[:top], x[:top]))
+    assert -half == pytest.approx(1.85724, abs=1e-3)
+    assert -half * thermal_voltage() * 1e3 == pytest.approx(47.717, abs=0.03)
+    ends = shapes.irreversible([-25.0, 200.0])
+    assert 0 < ends[0] < 1e-9
+    assert ends[1] == pytest.approx(1 / math.sqrt(math.pi * 200), rel=0.02)

@@ -110,8 +110,8 @@ def classify_response(
     Notes
     -----
     Models: a background (constant, slope, a share of the blank) alone, or with
-    a wave, a diffusion peak, a bound layer's peak, or a wave with either peak on it, over a grid of
-    positions and widths (0.5 to 4.5 RT/F). Each is weighed by its marginal likelihood in closed form under
+    a wave, the peak of a reversible, an irreversible or a bound couple, or a wave with one of these on it,
+    over a grid of positions and widths (0.5 to 5.6 RT/F). Each is weighed by its marginal likelihood in closed form under
     Zellner's g-prior with g = n (Liang et al., J. Am. Stat. Assoc. 2008, 103, 410; from memory), AR(1) noise
     being taken off by generalised least squares for a grid of correlations. None, wave and
     peak are equally likely beforehand. A mixture whose fitted maximum falls by less than

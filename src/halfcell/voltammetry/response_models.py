@@ -15,16 +15,17 @@ from halfcell.voltammetry.response_data import Data
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+SHAPES = 4
 RHO = (0.0, 0.3, 0.6, 0.8, 0.9, 0.95)
-WIDTHS = (0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.5)
+WIDTHS = (0.5, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0, 5.6)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Library:
-    """All shapes on one axis: ``grid`` (g, 2) of position and width, ``basis`` (g, 3, n) of wave, diffusion peak, bound layer.
+    """All shapes on one axis: ``grid`` (g, 2) of position and width, ``basis`` (g, 3, n) of wave, reversible peak, bound layer, irreversible peak.
 
-    ``inner`` are their inner products (3, g, 3, 3) for the three parts of an AR(1) weight matrix,
-    ``tops`` (g, 3) their largest values inside the scan, ``falls`` (g, 3) their definition ratios.
+    ``inner`` are their inner products (3, g, 4, 4) for the three parts of an AR(1) weight matrix,
+    ``tops`` (g, 4) their largest values inside the scan, ``falls`` (g, 4) their definition ratios.
     """
 
     grid: NDArray[np.float64]
@@ -43,7 +44,8 @@ def library(axis: bytes, low: float, high: float) -> Library:
     xi = (x[None, :] - grid[:, :1]) / grid[:, 1:]
     # The position is that of the maximum for the peaks, of the half-height for the wave.
     peaked = shapes.reversible(xi + shapes.REVERSIBLE_PEAK_AT) / shapes.REVERSIBLE_PEAK
-    basis = np.stack([shapes.wave(xi), peaked, 4 * shapes.bound_layer(xi)], axis=1)
+    slow = shapes.irreversible(xi) / shapes.IRREVERSIBLE_PEAK
+    basis = np.stack([shapes.wave(xi), peaked, 4 * shapes.bound_layer(xi), slow], axis=1)
     inner = np.stack(
         [
             np.einsum("gkn,gln->gkl", basis, basis),
@@ -51,7 +53,7 @@ def library(axis: bytes, low: float, high: float) -> Library:
             np.einsum("gkn,gln->gkl", basis[..., 1:-1], basis[..., 1:-1]),
         ]
     )
-    described = [_describe(x, basis[:, k], grid[:, 1]) for k in range(3)]
+    described = [_describe(x, basis[:, k], grid[:, 1]) for k in range(SHAPES)]
     tops = np.stack([d[0] for d in described], axis=1)
     falls = np.stack([d[1] for d in described], axis=1)
     falls[:, 0] = 0.0
@@ -84,7 +86,7 @@ class Models:
     that all inner products are taken once and combined for each correlation.
     """
 
-    kinds: tuple[tuple[int, ...], ...] = ((0,), (1,), (2,), (0, 1), (0, 2))
+    kinds: tuple[tuple[int, ...], ...] = ((0,), (1,), (2,), (3,), (0, 1), (0, 2), (0, 3))
 
     def __init__(self, data: Data) -> None:
         self.data = data
@@ -162,7 +164,7 @@ class Models:
             - rho * inner[1]
             + rho * rho * inner[2]
             - held @ other[..., :p].transpose(0, 2, 1)
-            + 1e-12 * np.eye(3)
+            + 1e-12 * np.eye(SHAPES)
         )
         free = n - p
         base = 0.5 * math.log(1 - rho * rho) - 0.5 * free * math.log(total)
@@ -183,7 +185,7 @@ class Models:
     def _mixtures(self, log: NDArray[np.float64]) -> None:
         """Heights and ratios of the mixtures that matter; those that are no rise are struck out."""
         open_ = np.zeros(self.var.shape, bool)
-        open_[:, 3:] = True
+        open_[:, SHAPES:] = True
         shape = self.var.shape[1:]
         while True:
             todo = np.flatnonzero(open_ & (log[:, :-1] > log.max() - 40))
@@ -192,7 +194,7 @@ class Models:
             # The best first: when one of them stands, the rest of the field narrows.
             todo = todo[np.argsort(-log[:, :-1].reshape(-1)[todo])][:400]
             r, k, g = np.unravel_index(todo, (log.shape[0], *shape))
-            second = np.array([0, 0, 0, 1, 2])[k]
+            second = k - SHAPES + 1
             amounts = self.amplitudes[r, k, g]
             curves = amounts[:, :1] * self.basis[g, 0] + amounts[:, 1:] * self.basis[g, second]
             self.height[r, k, g], self.ratio[r, k, g] = _describe(self.data.x, curves, self.grid[g, 1])

@@ -80,3 +80,33 @@ def reversible(xi: ArrayLike) -> FloatArray:
     if np.any(low):
         out = np.where(low, np.exp(np.minimum(x, 0.0)), out)
     return np.asarray(out, float)
+
+
+def irreversible(xi: ArrayLike) -> FloatArray:
+    """pi^1/2 chi of a totally irreversible couple, its maximum 0.4958 at xi = 0; xi in units of RT/(alpha F).
+
+    From a table made with the integral equation of signals.truth, to about 2e-4; exp below it, (pi xi)^-1/2 beyond.
+    """
+    x = np.asarray(xi, float)
+    at, value = _irreversible_table()
+    out = np.interp(x, at, value)
+    low, far = x < at[0], x > at[-1]
+    out = np.where(low, value[0] * np.exp(np.where(low, x - at[0], 0.0)), out)
+    return np.asarray(np.where(far, value[-1] * np.sqrt(at[-1] / np.where(far, x, 1.0)), out), float)
+
+
+@functools.cache
+def _irreversible_table() -> tuple[FloatArray, FloatArray]:
+    from halfcell.constants import thermal_voltage
+    from halfcell.signals.truth import diffusing
+
+    f = 1 / thermal_voltage()
+    x = np.arange(-12, 60, 0.05)
+    t = x / f  # 1 V/s, alpha 1; far above the formal potential, so that nothing comes back
+    i = diffusing(
+        t, t, formal=-2.0, amount=1.0, rate_constant=math.sqrt(math.pi * f) * math.exp(-2.0 * f), alpha=1.0
+    ) / math.sqrt(f)
+    top = int(np.argmax(i))
+    bend = i[top - 1] - 2 * i[top] + i[top + 1]
+    place = x[top] + 0.05 * 0.5 * (i[top - 1] - i[top + 1]) / bend
+    return read_only(x[1:] - place), read_only(i[1:])

@@ -126,3 +126,18 @@ def test_surface_scan_rates(shared_data: Path) -> None:
     assert law.exponent.value == pytest.approx(0.82, abs=0.02)
     assert law.word == power_law.BOTH
     assert power_law.scan_rate_exponent(rates, measured).word == power_law.BOTH
+
+
+@pytest.mark.reference(
+    "sweeps of an oxide library: three cycles in one file, single sweeps in the others",
+    "jmprzybysz/Research-Data 2024, CC BY 4.0",
+    "seen",
+)
+def test_oxide_library_sweeps(shared_data: Path) -> None:
+    record = _record(shared_data, "oxide_library/Co_CV.txt")
+    found = sweeps(record)
+    assert (found.cycles, len(found.segments)) == (3, 6)
+    assert cycle_used(record, found, None).cycle == 3
+    single = sweeps(_record(shared_data, "oxide_library/LSV_IrCo4060.txt"))
+    assert [(s.direction, round(s.first, 2)) for s in single.segments] == [(1, 1.21)]
+    assert not np.isfinite(single.scan_rate.value)

@@ -288,3 +288,34 @@ def test_a_bound_layer_and_two_peaks(study: Study) -> None:
     first, second = (_one(found, "peak_current", "Q-1", f"peak {k}") for k in (1, 2))
     assert first.value / second.value == pytest.approx(2.0, rel=0.05)
     assert _one(found, "peak_potential", "Q-1", "peak 2").value == pytest.approx(0.33, abs=3e-3)
+
+
+def test_a_real_area_from_a_monolayer(study: Study) -> None:
+    study.electrode("Au-1", "gold")
+    real = 3 * AREA
+    for rate in (0.02, 0.05, 0.1, 0.2):
+        p = programme((-0.3, 1.2, -0.3), rate, step=2e-3)
+        way = np.gradient(p.potential, p.time)
+        process = np.exp(-(((p.potential - 1.0) / 0.05) ** 2)) / (0.05 * math.sqrt(math.pi))
+        i = charging(p.time, p.potential, capacitance=0.3 * real) + np.where(
+            way > 0, 3.9 * real * process * way, 0.0
+        )
+        i = spoiled(i, noise=2e-9, rng=study.rng)
+        study._write(
+            f"Au_{rate * 1e3:g}", p.time, p.potential, i,
+            {"electrode": "Au-1", "technique": "cyclic voltammogram", "solution": "buffer", "concentration": "0 mmol/L", "scan_rate": f"{rate * 1e3:g} mV/s"},
+        )  # fmt: skip
+    more = """
+[[analysis.voltammetry.monolayers]]
+material = "gold"
+process = "oxide on gold"
+direction = "anodic"
+start = "0.8 V"
+end = "1.19 V"
+"""
+    _, found = study.run(more=more)
+    area = _one(found, "real_area", "Au-1")
+    assert abs(area.value - real * 1e4) < 2 * area.standard_uncertainty
+    assert _one(found, "roughness", "Au-1").value == pytest.approx(3.0, rel=0.06)
+    assert _one(found, "capacitance_per_real_area", "Au-1").value == pytest.approx(30.0, rel=0.06)
+    assert area.settings["charge_density"] == "390 uC/cm^2"

@@ -110,7 +110,7 @@ def limits(
         few = (
             "no blanks were measured"
             if b is None or b.size == 0
-            else f"only {b.size} blanks were measured; at least 3 are needed"
+            else f"only {b.size} blank{'s were' if b.size > 1 else ' was'} measured; at least 3 are needed"
         )
         missing |= dict.fromkeys(("ICH Q2, blanks", "IUPAC 1976", "Currie 1995", "DIN 32645, blanks"), few)
     else:

@@ -98,7 +98,7 @@ def _fit(
             problems.append(Problem(file=members[0].run.file, what=what, severity="warning"))
         return None
     settings = bench.study.file.analysis.calibration
-    blanks = y[x == 0] if int(np.sum(x == 0)) >= 3 else None
+    blanks = y[x == 0]
     above = x[x > 0]
     low = y[x == above.min()] if int(np.sum(x == above.min())) >= 4 else None
     try:

@@ -11,6 +11,7 @@ import jinja2
 from fastapi.responses import HTMLResponse
 
 from halfcell import __version__
+from halfcell.report.tables import label
 from halfcell.units import number, pretty, with_uncertainty
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def environment() -> jinja2.Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters |= {"unit": pretty, "number": number}
+    made.filters |= {"unit": pretty, "number": number, "label": label}
     made.globals |= {"with_uncertainty": with_uncertainty, "version": __version__, "places": PLACES}
     return made
 

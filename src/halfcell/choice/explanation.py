@@ -121,13 +121,14 @@ def _against(choice: Choice, versus: Versus, writer: Writer) -> Claim:
     second = choice.versus[0] is versus
     score = writer.value(place.desirability, "", "desirability", other)
     gap = writer.interval(versus.interval, "", "desirability_difference", against(leader, other))
+    at = f"{100 * choice.level:g} % interval"
     opening = f"{other} is the runner-up with {score}" if second else f"{other} has {score}"
     real = _real_differences(choice, leader, other, writer)
     if versus.real:
-        return writer.claim("difference", f"{opening}; the difference is real ({gap}).{real}", leader, other)
+        return writer.claim("difference", f"{opening}; the difference is real ({at} {gap}).{real}", leader, other)
     return writer.claim(
         "no difference",
-        f"{opening}; no real difference in desirability from {leader} is shown ({gap}).{real}",
+        f"{opening}; no real difference in desirability from {leader} is shown ({at} {gap}).{real}",
         leader,
         other,
     )

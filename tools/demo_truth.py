@@ -53,6 +53,11 @@ def one(seed: int, small: bool, cores: int | None, by_name: dict[str, list]) -> 
         words = {f.text for f in analysis.findings.named("response_class", electrode=name)}
         if words != {known.response_class}:
             wrong.append(f"seed {seed}: {name} is a {known.response_class}, found {sorted(words)}")
+        found = {f.text for f in analysis.findings.named("evenness", electrode=name)}
+        if known.evenness and found != {known.evenness}:
+            print(
+                f"seed {seed}: {name} is {known.evenness}, found {sorted(found)} (at 95 %, one in twenty random ones is)"
+            )
     choice = analysis.choice
     if choice is None or choice.leader != truth.winner or set(choice.failed) != set(truth.eliminated):
         wrong.append(f"seed {seed}: chosen {choice and choice.leader}, eliminated {choice and choice.failed}")

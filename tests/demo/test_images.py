@@ -64,3 +64,20 @@ def test_a_micrograph_is_read_as_it_was_made(kind: str, bits: int, bar: bool, tm
     assert read.bar_rows == (images.BAR_ROWS if bar else 0)
     scale = 60000 / 65535 if bits == 16 else 1.0
     assert read.pixels[: SHAPE[0]] == pytest.approx(field.pixels * scale, abs=0.003)
+
+
+@pytest.mark.parametrize("seed", [503, 504, 511])
+def test_slivers_at_the_frame_are_no_close_neighbours(seed: int) -> None:
+    from halfcell.demo.plan import CANDIDATES
+    from halfcell.pipeline.made.field import examine
+    from halfcell.recording import Micrograph
+
+    particles = CANDIDATES[3].particles
+    assert particles is not None
+    assert particles.arrangement == "random"
+    field = images.draw(particles, (768, 1024), PIXEL, np.random.default_rng(seed))
+    seen = examine(
+        Micrograph(file="a", sha256="", pixels=field.pixels, metres_per_pixel=PIXEL, scale_from="study")
+    )
+    assert seen.evenness is not None
+    assert seen.evenness.verdict == "random"

@@ -100,3 +100,8 @@ def test_the_choice_is_right(case: Case) -> None:
         assert any(r.must.condition == why for r in choice.reasons(name))
     assert choice.leader == case.truth.winner
     assert choice.ranked[0].best > 0.95
+
+
+def test_even_particles_are_found_even(case: Case) -> None:
+    for name in _made(case, "nickel"):
+        assert {f.text for f in case.analysis.findings.named("evenness", electrode=name)} == {"even"}

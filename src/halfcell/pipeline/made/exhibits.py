@@ -61,7 +61,7 @@ def _arrangement(
         kind="density map", key=f"density map | {field.file}", title=f"{electrode}: local density in {name}",
         data={
             "density": e.density, "dense": e.dense, "bare": e.bare, "width_nm": e.width * nm, "height_nm": e.height * nm,
-            "x_nm": (field.found.x + 0.5) * nm, "y_nm": (field.found.y + 0.5) * nm, "share_dense": e.share_dense, "share_bare": e.share_bare,
+            "x_nm": (field.found.x + 0.5 - field.guard) * nm, "y_nm": (field.found.y + 0.5 - field.guard) * nm, "share_dense": e.share_dense, "share_bare": e.share_bare,
         },
         **common,
     )  # fmt: skip

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 _SHOWN = 1_000_000
 """Most pixels of the picture kept for drawing."""
+_GUARD = 3.0
+"""Least pixels along the frame that are left out when the arrangement is judged."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -71,6 +73,8 @@ class Field:
     unfit: tuple[str, ...]
     decided: int
     evenness: Evenness | None
+    guard: float
+    """Pixels left out along the frame when the arrangement is judged."""
     why: str
     quality: Quality
     bar_rows: int
@@ -108,8 +112,9 @@ def examine(
     own = basics(changed, scale, shape, hidden)
     # Each field has random patterns of its own, the same at every run.
     own_seed = (seed + zlib.crc32(micrograph.file.encode())) % 2**32
+    guard = max(_GUARD, 0.1 * float(np.median(changed.diameter)) if len(changed) else 0.0)
     arranged, why = (
-        _arranged(changed, level, own_seed)
+        _arranged(changed, guard, level, own_seed)
         if not hidden
         else (None, "A region is masked; the arrangement is not judged.")
     )
@@ -120,7 +125,7 @@ def examine(
         file=micrograph.file, found=changed, metres_per_pixel=scale, scale_from=notes[0], diameter=own.diameter, whole=own.whole,
         weight=own.weight, number=own.number, area=own.area, surface=own.surface, agglomerated=own.agglomerated,
         before=basics(found, scale, shape, 0.0) if changes else None, unfit=tuple(unfit), decided=len(changes),
-        evenness=arranged, why=why,
+        evenness=arranged, guard=guard, why=why,
         quality=quality(pixels, blur=found.blur, typical_diameter=typical, noise=found.noise, contrast=contrast, bits=micrograph.bits),
         bar_rows=rows, picture=shrunk(pixels, shrink), shrink=shrink, notes=(*micrograph.assumed, *notes[1:]),
     )  # fmt: skip
@@ -169,15 +174,18 @@ def basics(found: Detected, scale: float, shape: str, hidden: float) -> Basics:
     )  # fmt: skip
 
 
-def _arranged(found: Detected, level: float, seed: int) -> tuple[Evenness | None, str]:
-    """The arrangement of the objects of an image: particles in contact and agglomerates count as one each."""
+def _arranged(found: Detected, guard: float, level: float, seed: int) -> tuple[Evenness | None, str]:
+    """The arrangement of the objects of an image: particles in contact and agglomerates count as one each.
+
+    A strip of ``guard`` pixels along the frame is left out: of a particle whose centre lies beyond the frame
+    only a sliver is seen, and slivers may come in two, which would pass for close neighbours.
+    """
     u, v, d = together(found.x + 0.5, found.y + 0.5, found.diameter, found.group)
-    u, v = np.append(u, found.clump_x + 0.5), np.append(v, found.clump_y + 0.5)
+    u, v = np.append(u, found.clump_x + 0.5) - guard, np.append(v, found.clump_y + 0.5) - guard
     d = np.append(d, 2 * np.sqrt(found.clump_area / math.pi))
+    width, height = found.columns - 2 * guard, found.rows - 2 * guard
     try:
-        return evenness(
-            u, v, d, width=float(found.columns), height=float(found.rows), seed=seed, level=level
-        ), ""
+        return evenness(u, v, d, width=width, height=height, seed=seed, level=level), ""
     except MethodError as refused:
         return None, str(refused)
 

@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 
 from choice.known_truth import finding, study, usual
+from halfcell.cache import decode, encode
 from halfcell.choice.choose import choose
 from halfcell.choice.criteria import Criteria, Must, Want
 from halfcell.errors import MethodError
 from halfcell.finding import Findings
+from halfcell.results import same
 
 CLEAR = {
     "Ni": {
@@ -41,6 +43,11 @@ def test_a_clear_study() -> None:
     assert choice.versus[0].real
     assert [d.leader for d in choice.dropped] == ["Cu"]
     assert choice.dropped[0].changes
+
+
+def test_a_choice_is_plain_data() -> None:
+    choice = choose(study(CLEAR), usual())
+    assert same(decode(encode(choice)), choice)
 
 
 def test_the_same_seed_gives_the_same_choice() -> None:

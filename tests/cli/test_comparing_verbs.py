@@ -95,6 +95,16 @@ def test_a_weight_written_wrongly(folder: Path, weight: str, capsys: pytest.Capt
     assert "finding=2" in capsys.readouterr().err
 
 
+def test_choose_with_another_limit(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert _run("choose", str(folder), "--json", "--limit", "false_concentration=0.5 mmol/L") == 0
+    assert json.loads(capsys.readouterr().out)["leader"] == "copper"
+    assert _run("choose", str(folder), "--limit", "sensitivity=3 uA/(mmol/L)") == 1
+    assert "has 0 limits" in capsys.readouterr().err
+    assert _run("choose", str(folder), "--limit", "false_concentration=20 V") == 1
+    assert "umol/L" in capsys.readouterr().err
+    assert _run("choose", str(folder), "--limit", "false_concentration") == 2
+
+
 def test_a_weight_of_something_not_wanted(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert _run("choose", str(folder), "--weight", "colour=2") == 1
     assert "No want is about 'colour'" in capsys.readouterr().err

@@ -20,6 +20,12 @@ def command(
         list[str] | None,
         typer.Option(help="Try another weight: finding=2 (repeatable).", metavar="FINDING=NUMBER"),
     ] = None,
+    limit: Annotated[
+        list[str] | None,
+        typer.Option(
+            help='Try another limit of a must: "finding=5 umol/L" (repeatable).', metavar="FINDING=QUANTITY"
+        ),
+    ] = None,
     confidence: Annotated[
         float | None, typer.Option(help="Try another confidence level, such as 0.9.")
     ] = None,
@@ -28,13 +34,15 @@ def command(
 ) -> None:
     """Choose: musts, ranking, the reasons in plain English, and what would change the verdict.
 
-    Trying a weight or a confidence level changes nothing in the study.
+    Trying a weight, a limit or a confidence level changes nothing in the study.
 
     Example:
 
         halfcell choose my-study
 
         halfcell choose my-study --weight sensitivity=2 --confidence 0.9
+
+        halfcell choose my-study --limit "limit_of_detection=5 umol/L"
     """
     if confidence is not None and not 0.5 < confidence < 1:
         raise typer.BadParameter(
@@ -43,10 +51,11 @@ def command(
     weights = dict(_weight(text) for text in weight or ())
     analysis = analyzed(folder, cores)
     choice = analysis.choice
-    if weights or confidence is not None:
+    limits = dict(_limit(text) for text in limit or ())
+    if weights or limits or confidence is not None:
         from halfcell.pipeline.decides import choice_of
 
-        choice = choice_of(analysis.study, analysis.findings, weights, confidence)
+        choice = choice_of(analysis.study, analysis.findings, weights, confidence, limits)
     if choice is None:
         tell_problems(analysis.problems)
         raise HalfcellError(
@@ -59,6 +68,13 @@ def command(
     else:
         show(choice)
     tell_problems(analysis.problems)
+
+
+def _limit(text: str) -> tuple[str, str]:
+    name, _, value = text.partition("=")
+    if not (name.strip() and value.strip()):
+        raise typer.BadParameter(f'write a limit as "finding=5 umol/L"; seen {text!r}')
+    return name.strip(), value.strip()
 
 
 def _weight(text: str) -> tuple[str, float]:

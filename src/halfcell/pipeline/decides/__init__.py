@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from halfcell.errors import HalfcellError, Problem
 from halfcell.pipeline.decides.comparing import comparisons
-from halfcell.pipeline.decides.criteria import criteria_of
+from halfcell.pipeline.decides.criteria import criteria_of, limited
 from halfcell.pipeline.decides.exhibits import exhibits_of
 from halfcell.pipeline.decides.findings import choice_findings, comparison_findings
 
@@ -53,16 +53,21 @@ def decide(bench: Bench, findings: Findings) -> Decided:
 
 
 def choice_of(
-    study: Study, findings: Findings, weights: dict[str, float] | None = None, level: float | None = None
+    study: Study,
+    findings: Findings,
+    weights: dict[str, float] | None = None,
+    level: float | None = None,
+    limits: dict[str, str] | None = None,
 ) -> Choice | None:
-    """The choice by the study's criteria, with other weights or another level if given; None without criteria.
+    """The choice by the study's criteria, with other weights, limits or another level if given; None without criteria.
 
-    Only the table is read, so that a change of mind is seen at once. Raises HalfcellError for a weight
-    of something that is not wanted.
+    ``limits`` maps a finding to the limit of its must, a quantity such as "5 umol/L". Only the table is
+    read, so that a change of mind is seen at once. Raises HalfcellError for a weight of something that
+    is not wanted and for a limit where no single must has one.
     """
     from halfcell.choice.choose import choose
 
-    criteria = criteria_of(study.file.choice)
+    criteria = limited(criteria_of(study.file.choice), limits or {})
     if not criteria.musts and not criteria.wants:
         return None
     if weights:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from halfcell.choice.criteria import Criteria, Must, Want
@@ -65,6 +67,26 @@ def _want(want: WrittenWant) -> Want:
         shape=want.shape,
         condition=want.condition or None,
     )
+
+
+def limited(criteria: Criteria, limits: Mapping[str, str]) -> Criteria:
+    """The criteria with other limits, by the finding's name. Raises HalfcellError where that is not one limit."""
+    for finding, text in limits.items():
+        found = [m for m in criteria.musts if m.finding == finding and m.equals is None]
+        sides = [s for m in found for s in ("at_most", "at_least") if getattr(m, s) is not None]
+        if len(sides) != 1:
+            known = ", ".join(dict.fromkeys(m.finding for m in criteria.musts if m.equals is None)) or "none"
+            raise HalfcellError(
+                f"{finding!r} has {len(sides)} limits; one is needed to try another. Limits there are: {known}."
+            )
+        value = _value(text, finding)
+        musts = tuple(_moved(m, sides[0], value) if m is found[0] else m for m in criteria.musts)
+        criteria = replace(criteria, musts=musts)
+    return criteria
+
+
+def _moved(must: Must, side: str, value: float | None) -> Must:
+    return replace(must, at_most=value) if side == "at_most" else replace(must, at_least=value)
 
 
 def margin_of(text: str, finding: str) -> Margin:

@@ -58,6 +58,8 @@ def trace(request: Request, number: int, points: int = 4000, start: int = 0, end
     """The samples from ``start`` to ``end``, thinned: float64 x, float32 y, uint32 sample numbers."""
     desk: Desk = request.app.state.desk
     run = desk.run(number)
+    if run.technique == "micrograph":
+        raise StudyError(f"{run.file} is an image; it cannot be shown as a trace.")
     recording = recording_of(desk.study(), run)
     x, label, unit = abscissa(recording, run.technique)
     n = len(recording.current)

@@ -70,6 +70,7 @@ def look(
                         noise=image.noise_smoothed,
                         sigma=sigma,
                         rays=rays,
+                        arms=not rough,
                     ),
                 )
             )

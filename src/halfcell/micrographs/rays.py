@@ -71,6 +71,7 @@ def coarse(
     sigma: float,
     rays: int,
     passes: int = 2,
+    arms: bool = True,
 ) -> Rays:
     """Edges to about a pixel, for candidates of similar size; ``rays`` from each."""
     angle = np.arange(rays, dtype=np.float64) * (2 * math.pi / rays)
@@ -103,7 +104,7 @@ def coarse(
     outside = (off_x < 0) | (off_x > columns - 1) | (off_y < 0) | (off_y > rows - 1)
     return Rays(
         x=x, y=y, radius=now, angle=angle, edge=edge, valley=valley, outside=outside, ground=sides,
-        plateau=plateau, contrast=plateau - ground, arms=_arms(p, far[:, None, :] & ~beyond, plateau - ground),
+        plateau=plateau, contrast=plateau - ground, arms=_arms(p, far[:, None, :] & ~beyond, plateau - ground) if arms else np.zeros(len(x)),
     )  # fmt: skip
 
 

@@ -32,17 +32,20 @@ def electrode(
 
 def test_a_group_is_one_paragraph_that_begins_with_a_capital() -> None:
     said = [t.text for t in in_short([*electrode("Cu-1"), *electrode("Cu-2", count=300)])]
-    assert len(said) == 1
+    assert len(said) == 2
+    assert said[1].startswith("In brackets: the lowest and the highest electrode")
     assert said[0].startswith("Copper: 500 particles on 2 electrodes, mean diameter 62.5 nm (62.0 to 63.0)")
     assert "50.0 µm⁻²" in said[0]
     assert "Their arrangement on both electrodes is clustered" in said[0]
 
 
-def test_a_ratio_above_one_beside_clusters_is_explained() -> None:
-    said = next(iter(in_short(electrode("Cu-1")))).text
-    assert "above 1 all the same (1.16)" in said
-    assert "whose ratio at random is 1.27" in said
-    assert "above 1" not in next(iter(in_short(electrode("Cu-1", ratio=0.9)))).text
+def test_a_ratio_above_one_beside_clusters_is_explained_once() -> None:
+    said = [t.text for t in in_short([*electrode("Cu-1"), *electrode("Ru-1", group="ruthenium")])]
+    assert len(said) == 3
+    assert "Evenness ratio: 1.16; at random it would be 1.27." in said[0]
+    assert said[2].startswith("An evenness ratio above 1 can go with clusters")
+    assert len(list(in_short(electrode("Cu-1", ratio=0.9)))) == 1
+    assert len(list(in_short(electrode("Cu-1", verdict="even")))) == 1
 
 
 def test_random_is_only_not_shown_to_differ() -> None:

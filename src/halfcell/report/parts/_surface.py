@@ -22,6 +22,12 @@ _VERDICTS = {
     "even": "evenly spread: more regularly spaced than the same particles laid at random without overlap",
     "random": "not shown to differ from the same particles laid at random without overlap",
 }
+_RANGE = "In brackets: the lowest and the highest electrode of the group."
+_ABOVE_ONE = (
+    "An evenness ratio above 1 can go with clusters: it compares with points that have no size, while particles cannot lie nearer "
+    "to each other than they are wide. The verdict compares with discs of the measured sizes at random, by nearest distances and, for "
+    "crowding over larger distances, by Ripley's L."
+)
 _BRIEF = {"clustered": "clustered", "even": "evenly spread", "random": "not shown to differ from random"}
 
 
@@ -39,9 +45,15 @@ def by_group(rows: Sequence[Finding]) -> dict[str, dict[str, dict[str, Finding]]
 
 
 def in_short(rows: Sequence[Finding]) -> Iterator[Text]:
-    """One short paragraph a group: sizes, number, coverage, arrangement."""
-    for group, electrodes in by_group(rows).items():
+    """One short paragraph a group (sizes, number, coverage, arrangement), then how to read it."""
+    groups = by_group(rows)
+    for group, electrodes in groups.items():
         yield Text(text=_paragraph(group, electrodes))
+    notes = [_RANGE] if any(len(electrodes) > 1 for electrodes in groups.values()) else []
+    every = [own for electrodes in groups.values() for own in electrodes.values()]
+    notes += [_ABOVE_ONE] if any(_odd(own) for own in every) else []
+    if notes:
+        yield Text(text=" ".join(notes), tone="note")
 
 
 def in_detail(rows: Sequence[Finding]) -> Iterator[Text]:
@@ -70,8 +82,6 @@ def _paragraph(group: str, electrodes: Electrodes) -> str:
     ):
         value = _mean(name, seen)
         text += f", {words} {value}{tail}".replace(",  ", ", ") if value else ""
-    if len(seen) > 1:
-        text += " (in brackets: lowest and highest electrode)"
     none = f" No particle was found on {joined(bare)}." if bare else ""
     return f"{text}.{none}{_arrangement(seen)}{_populations(seen)}"
 
@@ -106,21 +116,21 @@ def _arrangement(electrodes: Electrodes) -> str:
     else:
         parts = [f"{_BRIEF[word]} on {joined(names)}" for word, names in words.items()]
         text = f" Their arrangement is {'; '.join(parts)}, each judged against the same particles laid at random without overlap."
-    return text + _above_one(judged)
+    return text + _ratio(judged)
 
 
-def _above_one(judged: Electrodes) -> str:
-    """Why the evenness ratio can be above 1 where particles are clustered."""
-    odd = [own for own in judged.values() if own["evenness"].text == "clustered" and own["evenness_ratio"].value > 1]  # fmt: skip
-    if not odd:
+def _ratio(judged: Electrodes) -> str:
+    """The evenness ratio beside that of the same particles at random."""
+    found = [own["evenness_ratio"].value for own in judged.values() if "evenness_ratio" in own]
+    if not found:
         return ""
-    text = (
-        f" The evenness ratio is above 1 all the same ({_span([own['evenness_ratio'].value for own in odd])}): it compares "
-        "with points that have no size, while particles cannot lie nearer to each other than they are wide; the verdict "
-        "compares with discs of the measured sizes"
-    )
-    random = [r for own in odd if (r := _at_random(own)) > 0]
-    return f"{text}, whose ratio at random is {_span(random)}." if random else f"{text}."
+    random = [r for own in judged.values() if (r := _at_random(own)) > 0]
+    return f" Evenness ratio: {_span(found)}{f'; at random it would be {_span(random)}' if random else ''}."
+
+
+def _odd(own: Own) -> bool:
+    """Whether particles are clustered although their evenness ratio is above 1."""
+    return "evenness" in own and own["evenness"].text == "clustered" and own["evenness_ratio"].value > 1
 
 
 def _span(values: Sequence[float]) -> str:
@@ -130,7 +140,7 @@ def _span(values: Sequence[float]) -> str:
 
 def _at_random(own: Own) -> float:
     """The ratio of the same particles at random, from the note of the evenness ratio; 0 where none is told."""
-    for note in own["evenness_ratio"].notes:
+    for note in own["evenness_ratio"].notes if "evenness_ratio" in own else ():
         last = note.rpartition(": ")[2]
         if last.replace(".", "", 1).isdigit():
             return float(last)

@@ -256,8 +256,9 @@ def _circle(x: FloatArray, y: FloatArray) -> _Circle | None:
     """Centre and radius of the circle through points, least squares of distances (one Gauss–Newton step
     after the algebraic fit)."""
     design = np.column_stack([x, y, np.ones_like(x)])
-    solved, _, rank, _ = np.linalg.lstsq(design, x * x + y * y, rcond=None)
-    if rank < 3:
+    try:
+        solved = np.linalg.solve(design.T @ design, design.T @ (x * x + y * y))
+    except np.linalg.LinAlgError:
         return None
     a, b = solved[0] / 2, solved[1] / 2
     square = solved[2] + a * a + b * b
@@ -266,7 +267,10 @@ def _circle(x: FloatArray, y: FloatArray) -> _Circle | None:
     r = math.sqrt(square)
     away = np.hypot(x - a, y - b)
     jacobian = np.column_stack([-(x - a) / away, -(y - b) / away, -np.ones_like(x)])
-    step, *_ = np.linalg.lstsq(jacobian, -(away - r), rcond=None)
+    try:
+        step = np.linalg.solve(jacobian.T @ jacobian, -jacobian.T @ (away - r))
+    except np.linalg.LinAlgError:
+        return None
     return _Circle(float(a + step[0]), float(b + step[1]), float(r + step[2]))
 
 

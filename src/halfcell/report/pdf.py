@@ -74,7 +74,7 @@ def _figures(folder: Path, drawn: Drawn) -> dict[str, tuple[str, float]]:
     return names
 
 
-_KEPT = {"Methods", "Cautions", "Appendix"}
+_KEPT = {"Methods", "Appendix"}
 """Parts that stand on paper in whole: another person needs them to do it again."""
 
 

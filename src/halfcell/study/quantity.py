@@ -56,6 +56,7 @@ def quantity(unit: str, example: str, least: str = "") -> Any:
 
 _ABOVE, _FROM_ZERO = "above zero", "zero or more"
 
+Absorptivity = quantity("m^2/mol", "23.4 L/mol/cm")
 Area = quantity("m^2", "0.0707 cm^2", _ABOVE)
 Concentration = quantity("mol/m^3", "1 mmol/L", _FROM_ZERO)
 CurrentDensity = quantity("A/m^2", "10 uA/cm^2")

@@ -29,6 +29,7 @@ QUANTIFIED: tuple[Term, ...] = (
     Term(name="sensitivity_errors_in_x", label="Sensitivity, errors in x", meaning="Slope of the line that allows for uncertain levels, given where they matter.", unit="uA/(mmol/L)", si="A/(mol/m^3)", place=_Q, better="higher"),
     Term(name="saturation_current", label="Saturation current", meaning="Current at which a site-limited response levels off.", unit="uA", si="A", place=_Q),
     Term(name="half_saturation", label="Half-saturation level", meaning="Level at which half the saturation current flows.", unit="umol/L", si="mol/m^3", place=_Q),
+    Term(name="stock_concentration", label="Stock concentration", meaning="concentration of the added solution as standardised by its absorbance", unit="mmol/L", si="mol/m^3", place=_Q),
     Term(name="response_time", label="Response time", meaning="Time from an addition to nine tenths of the step.", unit="s", si="s", place=_Q, better="lower"),
     Term(name="sampled_current", label="Sampled current", meaning="Mean current in the sampling window after a potential step.", unit="uA", si="A", place=_Q),
     Term(name="plateau_current", label="Plateau current", meaning="Steady current at one level of a stirred solution.", unit="uA", si="A", place=_Q),

@@ -118,3 +118,16 @@ def test_uncertain_volumes_bring_a_line_with_errors_in_x(maker) -> None:
     assert found.standard_uncertainty > table.named("sensitivity")[0].standard_uncertainty
     none = Findings(quantifies(maker.bench("volume_uncertainty = 0.00001\n"), Findings(())).findings)
     assert not none.named("sensitivity_errors_in_x")
+
+
+def test_a_standardised_stock_takes_the_place_of_the_logs(maker) -> None:
+    maker.electrode("Ni-1", "nickel")
+    maker.additions("Ni-1", 20e-6)
+    plain = Findings(quantifies(maker.bench(), Findings(())).findings).named("sensitivity")[0]
+    stock = '\n[analysis.amperometry.stock]\nabsorbance = 0.468\nabsorptivity = "23.4 L/mol/cm"\nabsorptivity_uncertainty = 0.02\nabsorptivity_source = "measured here"\ndilution = 5.5\n'
+    table = Findings(quantifies(maker.bench(stock), Findings(())).findings)
+    # 0.468/(23.4 × 1 cm) is 20 mmol/L; times 5.5 it is 110 instead of the 100 mmol/L of the log.
+    found = table.named("stock_concentration")[0]
+    assert found.value == pytest.approx(110.0)
+    assert found.standard_uncertainty == pytest.approx(110 * (0.02**2 + (0.002 / 0.468) ** 2) ** 0.5)
+    assert table.named("sensitivity")[0].value == pytest.approx(plain.value / 1.1, rel=1e-6)

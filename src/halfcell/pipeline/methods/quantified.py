@@ -8,6 +8,7 @@ _PRACTICE = "common practice, no source"
 
 QUANTIFIED: tuple[Method, ...] = (
     Method(name="plateau", formula="ī over the last part of each level; u = s/√n_eff, n_eff = n(1 − ρ)/(1 + ρ)", source="Bayley & Hammersley, J. R. Stat. Soc. Suppl. 8 (1946) 184 (from memory)", sentence="Plateau currents of stirred solutions were robust means over the last part of each level, their uncertainty allowing for the memory of the noise."),
+    Method(name="stock by absorbance", formula="c = A·d/(ε·l), relative variances added", source="Lambert–Beer law; JCGM 100:2008, 5.1.6", sentence="The added solution was standardised by its absorbance, and that concentration took the place of the logs'."),
     Method(name="response time", formula="i(t) = i₀ + Δi(1 − e^(−t/τ)); t90 = τ ln 10", source=_PRACTICE, sentence="Response times were those to nine tenths of a step, from a first-order rise fitted so that the injection's disturbance was outvoted."),
     Method(name="sampled current", formula="ī over a window after the potential step that the charging current has left", source="sampled-current voltammetry, Bard & Faulkner, Electrochemical Methods (from memory)", sentence="Currents after potential steps were averaged over a window common to all records."),
     Method(name="Cottrell line", formula="i = a + s/√t, s = nFAc√(D/π)", source="Cottrell, Z. Phys. Chem. 42 (1903) 385 (from memory)", sentence="The decay after potential steps was tested for a straight line against 1/√t."),

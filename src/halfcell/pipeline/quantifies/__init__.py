@@ -23,6 +23,7 @@ def quantifies(bench: Bench, findings: Findings) -> Outcome:
     from halfcell.pipeline.quantifies.peaks import gather_peaks
     from halfcell.pipeline.quantifies.samples import sample_findings
     from halfcell.pipeline.quantifies.stability import stability_findings
+    from halfcell.pipeline.quantifies.standardised import stock_findings
     from halfcell.pipeline.quantifies.stepped import gather_steps
     from halfcell.pipeline.quantifies.stirred import gather_additions
 
@@ -33,6 +34,7 @@ def quantifies(bench: Bench, findings: Findings) -> Outcome:
     for fitted in lines.fitted:
         found += merits(bench, findings, fitted)
     found += _response_times(bench, stirred)
+    found += stock_findings(bench)
     found += group_findings(bench, lines.main())
     told: list[Problem] = []
     found += sample_findings(bench, points, lines.main(), told)

@@ -12,6 +12,7 @@ from halfcell.calibration.standard_addition import StandardAddition, standard_ad
 from halfcell.calibration.unknowns import Content, read_content, recovery
 from halfcell.errors import MethodError, Problem
 from halfcell.pipeline.quantifies.points import Point, rejection
+from halfcell.pipeline.quantifies.standardised import relative_uncertainty
 from halfcell.results import Measured
 
 if TYPE_CHECKING:
@@ -80,7 +81,7 @@ def _read(bench: Bench, fitted: Fitted, sample: str, members: list[Point]) -> li
             if level == 0:
                 raise
     out = []
-    stock = bench.study.file.analysis.amperometry.stock_uncertainty
+    stock = relative_uncertainty(bench.study.file.analysis.amperometry)
     if 0.0 in found:
         content, chosen = found[0.0]
         out.append(_content(bench, fitted, sample, content, chosen, stock))

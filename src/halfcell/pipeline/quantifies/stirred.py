@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,6 +14,7 @@ from halfcell.pipeline.outcome import Exhibit
 from halfcell.pipeline.quantifies.doubts import not_made, odd_steps, said
 from halfcell.pipeline.quantifies.logs import Log, read_log
 from halfcell.pipeline.quantifies.points import Point, is_clean, is_plain
+from halfcell.pipeline.quantifies.standardised import relative_uncertainty, stock_of
 from halfcell.pipeline.quantifies.tasks import additions_of
 from halfcell.pipeline.workers import Job
 from halfcell.results import Measured
@@ -75,7 +76,13 @@ def _log(bench: Bench, run: Run, out: Gathered) -> Log | None:
     if not run.log:
         return None
     try:
-        return read_log(bench.study.folder / run.log, run.log)
+        log = read_log(bench.study.folder / run.log, run.log)
+        stock = stock_of(bench.study.file.analysis.amperometry)
+        if stock is None:
+            return log
+        # The most concentrated solution of the log is the stock; weaker ones were made from it.
+        scale = stock.value / max(log.concentrations)
+        return replace(log, concentrations=tuple(c * scale for c in log.concentrations))
     except HalfcellError as error:
         out.problems += error.problems or (Problem(file=run.log, what=str(error)),)
         return None
@@ -143,7 +150,7 @@ def _levels(
         np.asarray(log.concentrations)[made],
         start_concentration=run.concentration or 0.0,
         u_volume_relative=settings.volume_uncertainty,
-        u_stock_relative=settings.stock_uncertainty,
+        u_stock_relative=relative_uncertainty(settings),
     )
     index = np.concatenate([[0], np.cumsum(made)])
     return found.concentration[index], found.u[index], found.volume[index] / settings.start_volume

@@ -125,7 +125,9 @@ def _against(choice: Choice, versus: Versus, writer: Writer) -> Claim:
     opening = f"{other} is the runner-up with {score}" if second else f"{other} has {score}"
     real = _real_differences(choice, leader, other, writer)
     if versus.real:
-        return writer.claim("difference", f"{opening}; the difference is real ({at} {gap}).{real}", leader, other)
+        return writer.claim(
+            "difference", f"{opening}; the difference is real ({at} {gap}).{real}", leader, other
+        )
     return writer.claim(
         "no difference",
         f"{opening}; no real difference in desirability from {leader} is shown ({at} {gap}).{real}",

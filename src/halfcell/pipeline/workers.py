@@ -145,6 +145,11 @@ def perform(task: Callable[..., Any], folder: Path, loader: Loader, job: Job) ->
         if error.problems:
             return error.problems[0]
         return Problem(file=about, what=str(error), severity="warning")
+    except MemoryError:
+        return Problem(file=about, what="there is not enough memory for this file.", severity="error")
+    except Exception as error:  # noqa: BLE001 - one file that fails must not take the rest of the study with it
+        what = f"it could not be analysed, which is a fault of halfcell ({type(error).__name__}: {error}); please report it."
+        return Problem(file=about, what=what, severity="error")
 
 
 _STARTING = threading.Lock()

@@ -22,7 +22,6 @@ LIBRARIES = (
     "statsmodels",
     "scikit-image",
     "pybaselines",
-    "ruptures",
     "matplotlib",
     "pint",
     "pydantic",

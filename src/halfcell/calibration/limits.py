@@ -34,9 +34,7 @@ NEEDS: Mapping[str, str] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Limit:
-    """One limit: ``value`` in the unit of x, with its own interval.
-
-    ``kind`` is "decision" (a signal above it is no blank), "detection" or "quantification". ``needs`` are
+    """One limit: ``value`` in the unit of x, with its own interval. ``kind`` is "decision" (a signal above it is no blank), "detection" or "quantification". ``needs`` are
     keys of NEEDS; ``fails`` those that do not hold here.
     """
 
@@ -85,10 +83,10 @@ def limits(
 
     ``blanks`` (m,) and ``low_replicates`` (k,) are signals in the unit of y; ``readings`` is the number of
     readings averaged for a sample; ``noise`` is the standard deviation of single readings of one blank
-    record; ``weight_at_zero`` is the weight of a reading at x = 0 in the line's weighting; ``fails`` are the needs (keys of NEEDS) that the caller has found not to hold.
+    record; ``weight_at_zero`` is the weight of a reading at x = 0 in the line's weighting; ``fails`` are the
+    needs (keys of NEEDS) that the caller has found not to hold.
 
-    The limits are k·s/|slope| forms of the standard deviations of the line (exact intervals by the
-    noncentral t distribution) or of blanks (interval by combining those of its parts).
+    Limits from the line have exact intervals (noncentral t), those from blanks combined ones.
 
     Raises MethodError when the slope is zero or the line fits exactly (no scatter to judge by).
 
@@ -138,7 +136,7 @@ class _Context:
 
     @property
     def ratio(self) -> float:
-        """Standard deviation of one reading at zero over the slope, in the unit of x."""
+        """Standard deviation of one reading at zero over the slope."""
         return self.line.residual_sd / math.sqrt(self.weight) / self.slope
 
     def ratio_interval(self) -> Interval:

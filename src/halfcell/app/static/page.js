@@ -76,6 +76,7 @@ class WorkState extends HTMLElement {
   show(state) {
     document.dispatchEvent(new CustomEvent("work-state", { detail: state }));
     this.replaceChildren();
+    this.dataset.state = state.edition === state.analysed ? state.state : state.state === "done" ? "behind" : state.state;
     if (state.state === "working") {
       const label = document.createElement("label");
       label.textContent = state.of ? `${state.step}: ${state.done} of ${state.of}` : state.step;

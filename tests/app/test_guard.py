@@ -51,7 +51,7 @@ class Served:
 
     @property
     def cookie(self) -> str:
-        return f"halfcell={self.token}"
+        return f"halfcell-{self.port}={self.token}"
 
 
 async def _echo(request: Request) -> PlainTextResponse:
@@ -84,7 +84,8 @@ def served() -> Iterator[Served]:
 
 def test_without_the_key_nothing_is_shown(served: Served) -> None:
     assert served.ask().status == 403
-    assert served.ask(cookie="halfcell=guess").status == 403
+    assert served.ask(cookie=f"halfcell-{served.port}=guess").status == 403
+    assert served.ask(cookie=f"halfcell={served.token}").status == 403
 
 
 def test_the_key_is_exchanged_for_a_strict_cookie_once(served: Served) -> None:

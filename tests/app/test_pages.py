@@ -20,7 +20,7 @@ def client_of(folder: Path | None) -> TestClient:
     app = create_app(folder, hosts=frozenset({HOST}), token=KEY, cores=1)
     headers = {"accept": "text/html", "origin": f"http://{HOST}"}
     client = TestClient(app, base_url=f"http://{HOST}", headers=headers, raise_server_exceptions=False)
-    client.cookies.set("halfcell", KEY)
+    client.cookies.set("halfcell-9", KEY)
     return client
 
 

@@ -31,6 +31,15 @@ class Question:
     example: str
     severity: str
 
+    @property
+    def label(self) -> str:
+        """What the field is for, in words: the table's name, the key, or the row."""
+        if not self.key:
+            return f"{self.file}, row {self.row}, {self.column}" if self.row else self.place
+        first, *between, last = ["", *self.key.split(".")] if "." not in self.key else self.key.split(".")
+        words = last.replace("_", " ")
+        return f"{'.'.join(between)}: {words}" if between and first else words.capitalize()
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
@@ -53,12 +62,14 @@ def groups(problems: Sequence[Problem]) -> list[Group]:
         last = question.key.rsplit(".", 1)[-1] or question.column or question.place
         section = question.key.split(".", 1)[0] if "." in question.key else ""
         found.setdefault((question.file, section, last), []).append(question)
-    return [Group(title=_title(*mark), questions=tuple(qs)) for mark, qs in found.items()]
+    made = [Group(title=_title(*mark), questions=tuple(qs)) for mark, qs in found.items()]
+    # What concerns the whole study first, then what is asked of each thing; what needs an editor last.
+    return sorted(made, key=lambda g: (not g.answerable, any("." in q.key for q in g.questions)))
 
 
 def _title(file: str, section: str, last: str) -> str:
     words = last.replace("_", " ")
-    return f"{words} of {section.replace('_', ' ')}" if section else f"{words} ({file})"
+    return f"{words} of {section.replace('_', ' ')}" if section else f"{words} ({file})" if words else file
 
 
 def _question(problem: Problem) -> Question:

@@ -20,7 +20,6 @@ Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
-COOKIE = "halfcell"
 _SAFE = {"GET", "HEAD"}
 _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
@@ -87,10 +86,11 @@ class Guard:
         return ""
 
     def _known(self, scope: Scope) -> bool:
+        wanted = _cookie(scope)
         for line in _values(scope, b"cookie"):
             for pair in line.split(";"):
                 name, _, value = pair.strip().partition("=")
-                if name == COOKIE and hmac.compare_digest(value.encode(), self.token.encode()):
+                if name == wanted and hmac.compare_digest(value.encode(), self.token.encode()):
                     return True
         return False
 
@@ -102,7 +102,7 @@ class Guard:
         rest = [(k, v) for k, v in parse_qsl(scope.get("query_string", b"").decode("latin-1")) if k != "key"]
         # Only ever back to this server: a path that begins with two slashes would name another.
         path = "/" + scope["path"].lstrip("/") + (f"?{urlencode(rest)}" if rest else "")
-        cookie = f"{COOKIE}={self.token}; Path=/; HttpOnly; SameSite=Strict"
+        cookie = f"{_cookie(scope)}={self.token}; Path=/; HttpOnly; SameSite=Strict"
         headers = [
             (b"location", path.encode("ascii", "ignore")),
             (b"set-cookie", cookie.encode()),
@@ -154,6 +154,12 @@ class Guard:
 
     def _too_much(self) -> str:
         return f"That is more than {self.largest // 1_048_576} MB, the most that is taken at once. Send fewer files, or copy them into the folder."
+
+
+def _cookie(scope: Scope) -> str:
+    """Name of the cookie: browsers keep cookies by host without the port, and several servers may run."""
+    _, _, port = _values(scope, b"host")[0].rpartition(":")
+    return f"halfcell-{port if port.isdigit() else 80}"
 
 
 def _values(scope: Scope, name: bytes) -> list[str]:

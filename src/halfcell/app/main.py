@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import FileResponse, JSONResponse, Response
 from fastapi.staticfiles import StaticFiles
 
@@ -35,6 +36,7 @@ def create_app(
     for router in ROUTERS:
         app.include_router(router)
     app.add_exception_handler(HalfcellError, _in_words)
+    app.add_exception_handler(RequestValidationError, _misasked)
     app.add_exception_handler(404, _nothing_here)
     app.add_exception_handler(Exception, _unforeseen)
     if folder is not None:
@@ -59,6 +61,14 @@ async def _in_words(request: Request, error: Any) -> Response:
     if _wants_page(request):
         return said(request, str(error), details, status=400)
     return JSONResponse({"problem": str(error), "details": details}, status_code=400)
+
+
+async def _misasked(request: Request, error: Any) -> Response:
+    found = [f"{'.'.join(str(p) for p in e['loc'][1:])}: {e['msg']}" for e in error.errors()[:8]]
+    text = "The page asked for something that cannot be understood; load it again."
+    if _wants_page(request):
+        return said(request, text, found, status=400)
+    return JSONResponse({"problem": text, "details": [text, *found]}, status_code=400)
 
 
 async def _nothing_here(request: Request, error: Any) -> Response:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from halfcell.choice.choose import Choice
     from halfcell.choice.criteria import Criteria
     from halfcell.pipeline import Analysis
+    from halfcell.study import Study
 
 
 def tried(analysis: Analysis, weights: Sequence[float], limits: Mapping[int, float], level: float) -> Choice:
@@ -66,11 +67,11 @@ def as_data(choice: Choice) -> dict[str, Any]:
     return told
 
 
-def sliders(analysis: Analysis) -> dict[str, Any]:
+def sliders(study: Study) -> dict[str, Any]:
     """The weights, limits and confidence as the study states them."""
     from halfcell.pipeline.decides.criteria import criteria_of
 
-    criteria = criteria_of(analysis.study.file.choice)
+    criteria = criteria_of(study.file.choice)
     limits = [
         {
             "number": i,
@@ -82,4 +83,4 @@ def sliders(analysis: Analysis) -> dict[str, Any]:
         if m.equals is None
     ]
     wants = [{"label": w.label, "aim": w.aim, "weight": w.weight} for w in criteria.wants]
-    return {"wants": wants, "limits": limits, "level": analysis.study.file.analysis.confidence}
+    return {"wants": wants, "limits": limits, "level": study.file.analysis.confidence}

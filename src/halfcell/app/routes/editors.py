@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from halfcell.pipeline import Analysis
+    from halfcell.study.model import Electrode
 
 
 def editors(analysis: Analysis, place: str) -> dict[str, Any]:
@@ -19,7 +20,7 @@ def _weigh_wants(analysis: Analysis) -> dict[str, Any] | None:
 
     if analysis.choice is None:
         return None
-    return sliders(analysis) | {"choice": as_data(analysis.choice)}
+    return sliders(analysis.study) | {"choice": as_data(analysis.choice)}
 
 
 def _baseline_editor(analysis: Analysis) -> dict[str, Any] | None:
@@ -65,15 +66,17 @@ def _electrode_grid(analysis: Analysis) -> dict[str, Any] | None:
     factors = sorted({factor for electrode in made.values() for factor in electrode.factors})
     columns = [{"key": key, "label": key} for key in ("material", "role", "recipe", "batch", "area")]
     columns += [{"key": f"factor:{factor}", "label": factor} for factor in factors]
-    rows = []
-    for name, one in made.items():
-        cells = {"material": one.material, "role": one.role, "recipe": one.recipe, "batch": one.batch}
-        cells["area"] = f"{one.area * 1e4:.6g} cm^2"
-        cells |= {
-            f"factor:{f}": ("yes" if one.factors[f] else "no") if f in one.factors else "" for f in factors
-        }
-        rows.append({"electrode": name, "cells": cells})
+    rows = [{"electrode": name, "cells": cells_of(one, factors)} for name, one in made.items()]
     return {"columns": columns, "rows": rows}
+
+
+def cells_of(one: Electrode, factors: Iterable[str]) -> dict[str, str]:
+    """An electrode as the grid shows it."""
+    cells = {"material": one.material, "role": one.role, "recipe": one.recipe, "batch": one.batch}
+    cells["area"] = f"{one.area * 1e4:.6g} cm^2"
+    return cells | {
+        f"factor:{f}": ("yes" if one.factors[f] else "no") if f in one.factors else "" for f in factors
+    }
 
 
 def _particle_editor(analysis: Analysis) -> dict[str, Any] | None:

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 
+from halfcell.app.routes.editors import cells_of
 from halfcell.errors import StudyError
 
 if TYPE_CHECKING:
@@ -112,6 +113,11 @@ def electrodes(request: Request, asked: Cells) -> dict[str, str]:
         name, key, text = change.get("electrode", ""), change.get("key", ""), change.get("value", "").strip()
         if name not in known:
             raise StudyError(f"There is no electrode {name!r}.")
+        now = cells_of(known[name], known[name].factors).get(key, "")
+        if change.get("was", now) != now:
+            raise StudyError(
+                f"{name}, {key}: changed to {now!r} by another window or by hand meanwhile. Nothing was written."
+            )
         _set(edit, name, key, text)
     edit.save()
     desk.refresh()

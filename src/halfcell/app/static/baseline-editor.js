@@ -31,6 +31,7 @@ class BaselineEditor extends HTMLElement {
     this.querySelector("[data-auto]")?.addEventListener("click", () => this.automatic());
     window.addEventListener("resize", () => this.place());
     this.addEventListener("renewed", () => this.renewed());
+    document.addEventListener("server-back", () => this.attempt());
     this.open();
   }
 
@@ -206,14 +207,19 @@ class BaselineEditor extends HTMLElement {
   async keep() {
     const windows = (this.windows || []).map((w) => [...w].sort((p, q) => p - q).map(asText));
     const files = this.targets().map((r) => r.file);
-    await decide(files.map((file) => ({ kind: "baseline window", file, windows })), files.map((file) => ({ kind: "baseline window", file })), `Baseline kept for ${files.length} record${files.length > 1 ? "s" : ""}.`);
-    this.settled(true);
+    try {
+      await decide(files.map((file) => ({ kind: "baseline window", file, windows })), files.map((file) => ({ kind: "baseline window", file })), `Baseline kept for ${files.length} record${files.length > 1 ? "s" : ""}.`);
+      this.settled(true);
+    } catch { /* the words were shown; the windows stay in hand */ }
   }
 
   async automatic() {
     const files = this.targets().filter((r) => r.decided).map((r) => r.file);
-    if (files.length) await ask("/decide/without", { without: files.map((file) => ({ kind: "baseline window", file })) });
-    else say("The baseline is the automatic one.");
+    if (files.length) {
+      try {
+        document.dispatchEvent(new CustomEvent("decided", { detail: await ask("/decide/without", { without: files.map((file) => ({ kind: "baseline window", file })) }) }));
+      } catch { return; }
+    } else say("The baseline is the automatic one.");
     this.settled(false);
     await this.open();
   }

@@ -18,8 +18,17 @@ class TakeBack extends HTMLElement {
     this.append(this.undo, this.redo);
     document.addEventListener("decided", (event) => this.show(/** @type {CustomEvent} */ (event).detail));
     document.addEventListener("keydown", (event) => this.key(event));
-    const response = await fetch("/decided");
-    if (response.ok) this.show(await response.json());
+    document.addEventListener("work-state", (event) => {
+      const { edition } = /** @type {CustomEvent} */ (event).detail;
+      if (edition !== this.edition) { this.edition = edition; this.look(); }
+    });
+    await this.look();
+  }
+
+  /** What can be taken back now; another window may have decided something. */
+  async look() {
+    const response = await fetch("/decided").catch(() => null);
+    if (response?.ok) this.show(await response.json());
   }
 
   /** @param {string} text @param {string} path @param {string} keys */
@@ -30,9 +39,11 @@ class TakeBack extends HTMLElement {
     button.title = keys;
     button.disabled = true;
     button.onclick = async () => {
-      const answer = await ask(path);
-      document.dispatchEvent(new CustomEvent("decided", { detail: answer }));
-      say(path === "/undo" ? "Taken back." : "Done again.");
+      try {
+        const answer = await ask(path);
+        document.dispatchEvent(new CustomEvent("decided", { detail: answer }));
+        say(path === "/undo" ? "Taken back." : "Done again.");
+      } catch { /* the words were shown */ }
     };
     return button;
   }

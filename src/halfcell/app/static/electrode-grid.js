@@ -54,7 +54,7 @@ class ElectrodeGrid extends HTMLElement {
   }
 
   changes() {
-    return [...this.querySelectorAll("input.changed")].flatMap((field) => (field instanceof HTMLInputElement ? [{ electrode: field.dataset.electrode, key: field.dataset.key, value: field.value }] : []));
+    return [...this.querySelectorAll("input.changed")].flatMap((field) => (field instanceof HTMLInputElement ? [{ electrode: field.dataset.electrode, key: field.dataset.key, value: field.value, was: field.dataset.was }] : []));
   }
 
   /** @param {KeyboardEvent} event */
@@ -91,7 +91,7 @@ class ElectrodeGrid extends HTMLElement {
 
   async save() {
     const changes = this.changes();
-    await ask("/made/electrodes", { changes });
+    try { await ask("/made/electrodes", { changes }); } catch { return; }
     for (const field of this.querySelectorAll("input.changed")) if (field instanceof HTMLInputElement) { field.dataset.was = field.value; field.classList.remove("changed"); }
     this.settle(false);
     say(`${changes.length} changes saved in study.toml.`);

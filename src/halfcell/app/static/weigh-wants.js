@@ -1,6 +1,6 @@
 // @ts-check
 /** Weights, limits and confidence under the hand: the server chooses, this shows. */
-import { ask, say } from "/static/page.js";
+import { ask, renew, say } from "/static/page.js";
 
 /** @typedef {{value: number|null, standard_uncertainty: number|null}} Value */
 /** @typedef {{candidate: string, desirability: Value, probability_best: number, places: number[]}} Row */
@@ -120,7 +120,16 @@ class WeighWants extends HTMLElement {
   }
 
   async keep() {
-    await ask("/chooses/keep", this.asked());
+    /** @type {Start | undefined} */
+    const start = this.start;
+    if (!start) return;
+    const seen = { weights: start.wants.map((want) => want.weight), limits: Object.fromEntries(start.limits.map((l) => [l.number, l.limit])), level: start.level };
+    try {
+      await ask("/chooses/keep", { ...this.asked(), seen });
+    } catch {
+      await renew();
+      return;
+    }
     delete this.dataset.keep;
     this.buttons(false);
     say("Kept in study.toml.");

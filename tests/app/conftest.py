@@ -7,7 +7,6 @@ import re
 import shutil
 import subprocess
 import sys
-import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,8 +14,6 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
-
-PICTURES = Path(__file__).parents[2] / "build" / "screens"
 
 
 @dataclass(frozen=True)
@@ -144,11 +141,3 @@ def _watch(url: str, server: Server, faults: list[str]) -> None:
         return
     if urlsplit(url).netloc != urlsplit(server.base).netloc:
         faults.append(f"request to elsewhere: {url}")
-
-
-def until(true: Callable[[], bool], *, seconds: float = 60, what: str = "it") -> None:
-    """Wait for something, by looking; says what when it never comes."""
-    end = time.monotonic() + seconds
-    while not true():
-        assert time.monotonic() < end, f"{what} did not happen within {seconds} s"
-        time.sleep(0.05)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import time
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -29,3 +31,11 @@ def settled(page: Any) -> None:
 def go(page: Any, place: str) -> None:
     page.get_by_role("navigation", name="Questions").get_by_role("link", name=place).click()
     expect(page.get_by_role("heading", level=1, name=place)).to_be_visible()
+
+
+def until(true: Callable[[], bool], *, seconds: float = 60, what: str = "it") -> None:
+    """Wait for something, by looking; says what when it never comes."""
+    end = time.monotonic() + seconds
+    while not true():
+        assert time.monotonic() < end, f"{what} did not happen within {seconds} s"
+        time.sleep(0.05)

@@ -8,10 +8,11 @@ from typing import Any
 
 import pytest
 
-from app.steps import expect, settled
+from app.steps import expect, settled, until
 
 PICTURES = Path(__file__).parents[2] / "build" / "screens"
 AXE = Path(__file__).parents[2] / "node_modules" / "axe-core" / "axe.min.js"
+DRAWN = "[...document.images].every(i => i.complete || i.getBoundingClientRect().top > innerHeight)"
 PLACES = {
     "home": "/",
     "made": "/made",
@@ -39,6 +40,8 @@ def ready(page: Any, place: str) -> None:
     if place == "made":
         expect(page.locator("path.particle").first).to_be_visible()
         expect(page.locator("electrode-grid tbody tr")).to_have_count(9)
+    if place == "home":
+        until(lambda: page.evaluate(DRAWN), what="the thumbnails in view")
     if place == "chooses":
         expect(page.locator("weigh-wants tbody")).to_contain_text("%")
 

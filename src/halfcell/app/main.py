@@ -10,6 +10,7 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import FileResponse, JSONResponse, Response
 from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
 
 from halfcell.app.desk import Desk
 from halfcell.app.guard import Guard
@@ -37,7 +38,7 @@ def create_app(
         app.include_router(router)
     app.add_exception_handler(HalfcellError, _in_words)
     app.add_exception_handler(RequestValidationError, _misasked)
-    app.add_exception_handler(404, _nothing_here)
+    app.add_exception_handler(HTTPException, _nothing_here)
     app.add_exception_handler(Exception, _unforeseen)
     if folder is not None:
         app.state.desk.refresh()
@@ -72,11 +73,14 @@ async def _misasked(request: Request, error: Any) -> Response:
 
 
 async def _nothing_here(request: Request, error: Any) -> Response:
-    text = getattr(error, "detail", "") or "There is nothing at this address."
-    text = "There is nothing at this address." if text == "Not Found" else text
+    known = {
+        "Not Found": "There is nothing at this address.",
+        "Method Not Allowed": "That cannot be asked here.",
+    }
+    text = known.get(error.detail, str(error.detail))
     if _wants_page(request):
-        return said(request, text, [], status=404)
-    return JSONResponse({"problem": text, "details": []}, status_code=404)
+        return said(request, text, [], status=error.status_code)
+    return JSONResponse({"problem": text, "details": []}, status_code=error.status_code)
 
 
 async def _unforeseen(request: Request, error: Any) -> Response:

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from halfcell.errors import StudyError
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -20,11 +22,15 @@ if TYPE_CHECKING:
 
 
 def recording_of(study: Study, run: Run) -> Recording:
-    """The recording of a run, as the analysis reads it (oxidation positive, amperes)."""
+    """The recording of a run, as the analysis reads it (oxidation positive, amperes).
+
+    Raises StudyError for a micrograph or a file outside the folder, OSError for one that is gone.
+    """
     from halfcell.pipeline.loading import options
 
-    path = study.folder / run.file
-    status = path.stat()
+    if run.technique == "micrograph":
+        raise StudyError(f"{run.file} is a micrograph; its trace cannot be shown.")
+    status = own_file(study, run).stat()
     return _read(
         str(study.folder),
         run.file,
@@ -33,6 +39,16 @@ def recording_of(study: Study, run: Run) -> Recording:
         status.st_size,
         _Held(options(study, run)),
     )
+
+
+def own_file(study: Study, run: Run) -> Path:
+    """Path of a run's file. Raises StudyError where it leads out of the folder, also by a link made meanwhile."""
+    from halfcell.study.check_files import inside
+
+    wrong = inside(run.file, study.folder)
+    if wrong is not None:
+        raise StudyError(f"runs.csv: {wrong}")
+    return study.folder / run.file
 
 
 class _Held:

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from halfcell.app.pages import page
-from halfcell.app.traces import abscissa, packed, recording_of, thinned, thumbnail
+from halfcell.app.traces import abscissa, own_file, packed, recording_of, thinned, thumbnail
 from halfcell.errors import HalfcellError, StudyError
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def small(request: Request, number: int) -> Response:
     desk: Desk = request.app.state.desk
     run, study = desk.run(number), desk.study()
     if run.technique == "micrograph":
-        return Response(_picture(study.folder / run.file), media_type="image/png", headers=_KEEP)
+        return Response(_picture(own_file(study, run)), media_type="image/png", headers=_KEEP)
     recording = recording_of(study, run)
     x, _, _ = abscissa(recording, run.technique)
     return Response(thumbnail(x, recording.current), media_type="image/svg+xml", headers=_KEEP)

@@ -5,11 +5,13 @@ from __future__ import annotations
 import shutil
 import tempfile
 from pathlib import Path, PurePosixPath
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 
-from fastapi import APIRouter, Form, Request, UploadFile
+from fastapi import APIRouter, Request
+from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
+from starlette.datastructures import UploadFile
 
 from halfcell.app.pages import page
 from halfcell.app.recent import recent, remember
@@ -74,15 +76,20 @@ def make(request: Request, asked: Make) -> dict[str, str]:
 
 
 @router.post("/start/drop")
-def drop(
-    request: Request, files: list[UploadFile], folder: Annotated[str, Form(max_length=4000)]
-) -> dict[str, str]:
-    """Make a study of dropped files; they are copied as they are, under their own names."""
+async def drop(request: Request) -> dict[str, str]:
+    """Make a study of dropped files ("files") in a folder ("folder"); they are copied under their own names."""
+    async with request.form(max_files=_MOST_FILES, max_fields=4) as form:
+        folder = form.get("folder")
+        files = [file for file in form.getlist("files") if isinstance(file, UploadFile)]
+        if not isinstance(folder, str) or not files:
+            raise StudyError("Drop or choose files, and say where the study shall be.")
+        await run_in_threadpool(_taken_in, request, files, _path(folder[:4000]))
+    return {"go": "/"}
+
+
+def _taken_in(request: Request, files: list[UploadFile], target: Path) -> None:
     from halfcell.study.intake import intake
 
-    target = _path(folder)
-    if len(files) > _MOST_FILES:
-        raise StudyError(f"That is {len(files)} files; at most {_MOST_FILES} are taken at once.")
     with tempfile.TemporaryDirectory(prefix="halfcell-") as loose:
         taken: set[str] = set()
         for file in files:
@@ -94,7 +101,6 @@ def drop(
                 shutil.copyfileobj(file.file, out)
         made = intake(loose, target)
     _lay(request, made.folder)
-    return {"go": "/"}
 
 
 @router.post("/start/answer")

@@ -23,11 +23,13 @@ class ElectrodeGrid extends HTMLElement {
     const head = document.createElement("tr");
     head.append(...["electrode", ...start.columns.map((c) => c.label)].map((text) => Object.assign(document.createElement("th"), { textContent: text, scope: "col" })));
     this.querySelector("thead")?.replaceChildren(head);
+    const widths = start.columns.map((c) => Math.min(36, Math.max(7, ...start.rows.map((row) => (row.cells[c.key] ?? "").length + 1))));
     const rows = start.rows.map((row, i) => {
       const line = document.createElement("tr");
       line.append(Object.assign(document.createElement("th"), { textContent: row.electrode, scope: "row" }));
       start.columns.forEach((column, j) => {
-        const field = Object.assign(document.createElement("input"), { value: row.cells[column.key] ?? "" });
+        const field = Object.assign(document.createElement("input"), { value: row.cells[column.key] ?? "", title: row.cells[column.key] ?? "" });
+        field.style.minWidth = `${(widths[j] ?? 7) + 2}ch`;
         field.setAttribute("aria-label", `${row.electrode}, ${column.label}`);
         Object.assign(field.dataset, { at: `${i} ${j}`, electrode: row.electrode, key: column.key, was: field.value });
         const cell = document.createElement("td");

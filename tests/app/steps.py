@@ -20,7 +20,7 @@ def expect(thing: Any) -> Any:
 
 def decisions(folder: Path) -> list[dict[str, Any]]:
     path = folder / "adjustments.toml"
-    return tomllib.loads(path.read_text("utf-8"))["adjustment"] if path.exists() else []
+    return tomllib.loads(path.read_text("utf-8")).get("adjustment", []) if path.exists() else []
 
 
 def settled(page: Any) -> None:

@@ -11,6 +11,7 @@ from halfcell.app.asking import groups
 from halfcell.app.guard import DRAWN
 from halfcell.app.pages import PLACES, page
 from halfcell.app.routes.editors import editors
+from halfcell.app.whatif import sliders
 from halfcell.errors import StudyError
 
 if TYPE_CHECKING:
@@ -39,6 +40,9 @@ def place(request: Request) -> Response:
     parts = parts_of(desk.analysis, name) if desk.analysis else ()
     found = [f for f in desk.analysis.findings if place_name(f.name) == here.name] if desk.analysis else []
     tools = editors(desk.analysis, name) if desk.analysis else {}
+    if "weigh-wants" in tools and not desk.problems():
+        # The criteria as they stand in the folder now, which may be newer than the analysis.
+        tools["weigh-wants"] |= sliders(desk.study())
     return page(request, "place.html", place=here.name, here=here, parts=parts, found=found, tools=tools)
 
 

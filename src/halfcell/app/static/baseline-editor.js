@@ -87,7 +87,7 @@ class BaselineEditor extends HTMLElement {
     if (fresh) {
       const [low, high] = [Math.min(...shown.x), Math.max(...shown.x)];
       const usable = shown.windows.filter((w) => w.length === 2 && Math.abs((w[1] ?? 0) - (w[0] ?? 0)) > 0);
-      this.windows = usable.length ? usable.map((w) => w.map(rounded)) : [[rounded(low + 0.05 * (high - low)), rounded(low + 0.2 * (high - low))]];
+      this.windows = usable.length ? usable.map((w) => w.map(rounded).sort((p, q) => p - q)) : [[rounded(low + 0.05 * (high - low)), rounded(low + 0.2 * (high - low))]];
       this.fields();
     }
     const base = at(shown.x, shown.baseline, shown.at);

@@ -87,7 +87,7 @@ class OverlayView extends HTMLElement {
 export function layoutOf(y) {
   return {
     margin: { l: 70, r: 20, t: 15, b: 50 }, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)", font: { color: "#1d2733", size: 13 }, uirevision: "kept",
-    xaxis: { title: { text: "Potential / V" }, zeroline: false }, yaxis: { title: { text: y }, zerolinecolor: "#d5dad6" }, legend: { font: { size: 11 } }, showlegend: true,
+    xaxis: { title: { text: "Potential / V", standoff: 8 }, zeroline: false }, yaxis: { title: { text: y }, zerolinecolor: "#d5dad6" }, legend: { font: { size: 11 } }, showlegend: true,
   };
 }
 customElements.define("overlay-view", OverlayView);

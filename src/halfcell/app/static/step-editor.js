@@ -43,7 +43,7 @@ class StepEditor extends HTMLElement {
     const plateaus = shown.plateau.map((value, i) => ({ x: [shown.plateau_start[i], shown.plateau_end[i]], y: [value * current.factor, value * current.factor], mode: "lines", line: { color: "#D55E00", width: 3 }, hoverinfo: "y", showlegend: false }));
     const layout = {
       margin: { l: 70, r: 20, t: 15, b: 50 }, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)", font: { color: "#1d2733", size: 13 }, showlegend: false, dragmode: false, uirevision: file,
-      xaxis: { title: { text: "Time / s" }, zeroline: false }, yaxis: { title: { text: `Current / ${current.unit}` }, zerolinecolor: "#d5dad6" },
+      xaxis: { title: { text: "Time / s", standoff: 8 }, zeroline: false }, yaxis: { title: { text: `Current / ${current.unit}` }, zerolinecolor: "#d5dad6" },
     };
     // @ts-expect-error plotly is loaded as a classic script
     window.Plotly.react(this.querySelector(".chart"), [{ x: shown.time, y: current.y, mode: "lines", line: { color: "#0f6b66", width: 1.2 } }, ...plateaus], layout, { displayModeBar: false, responsive: true }).then(() => this.handles());

@@ -43,7 +43,7 @@ class TraceView extends HTMLElement {
     const over = trace.label === "potential" ? "Potential / V" : trace.unit ? `${trace.label} / ${trace.unit}` : trace.label;
     const layout = {
       margin: { l: 70, r: 20, t: 20, b: 62 }, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)", font: { color: "#1d2733", size: 13 },
-      xaxis: { title: { text: over }, zeroline: false }, yaxis: { title: { text: `Current / ${current.unit}` }, zeroline: true, zerolinecolor: "#d5dad6" }, showlegend: false,
+      xaxis: { title: { text: over, standoff: 8 }, zeroline: false }, yaxis: { title: { text: `Current / ${current.unit}` }, zeroline: true, zerolinecolor: "#d5dad6" }, showlegend: false,
     };
     const line = { x: Array.from(trace.x), y: current.y, mode: "lines", line: { color: "#0f6b66", width: 1.3 }, hoverinfo: "x+y" };
     Plotly.newPlot(this, [line], layout, { displaylogo: false, responsive: true, modeBarButtonsToRemove: ["select2d", "lasso2d", "autoScale2d"] });

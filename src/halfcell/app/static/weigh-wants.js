@@ -30,7 +30,8 @@ class WeighWants extends HTMLElement {
   /** The study changed: show it, unless a person is trying something. */
   renewed() {
     this.start = JSON.parse(this.dataset.start || "{}");
-    if (this.dataset.keep === undefined) this.back(); else this.attempt();
+    if (this.dataset.keep === undefined) this.back();
+    this.attempt();
   }
 
   /** @param {string} name @returns {HTMLInputElement[]} */

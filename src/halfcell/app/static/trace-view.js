@@ -46,7 +46,37 @@ class TraceView extends HTMLElement {
       xaxis: { title: { text: over, standoff: 8 }, zeroline: false }, yaxis: { title: { text: `Current / ${current.unit}` }, zeroline: true, zerolinecolor: "#d5dad6" }, showlegend: false,
     };
     const line = { x: Array.from(trace.x), y: current.y, mode: "lines", line: { color: "#0f6b66", width: 1.3 }, hoverinfo: "x+y" };
+    this.whole = trace;
+    this.factor = current.factor;
+    this.dataset.points = String(trace.x.length);
     Plotly.newPlot(this, [line], layout, { displaylogo: false, responsive: true, modeBarButtonsToRemove: ["select2d", "lasso2d", "autoScale2d"] });
+    if (trace.samples <= trace.x.length) return;
+    // @ts-expect-error plotly puts its own listening on the element
+    this.on("plotly_relayout", () => {
+      clearTimeout(this.waiting);
+      this.waiting = setTimeout(() => this.refine(), 80);
+    });
+  }
+
+  /** Fetch the samples in view anew, so that what is zoomed into is shown in full. */
+  async refine() {
+    const { whole } = this;
+    // @ts-expect-error plotly keeps its layout on the element
+    const axis = this._fullLayout?.xaxis;
+    if (!whole || !axis) return;
+    const turn = (this.turn = (this.turn || 0) + 1);
+    const [low, high] = [Math.min(...axis.range), Math.max(...axis.range)];
+    let [first, last] = [-1, -1];
+    whole.x.forEach((x, i) => { if (x >= low && x <= high) { if (first < 0) first = i; last = i; } });
+    if (first < 0) return;
+    const start = whole.index[Math.max(0, first - 1)] ?? 0;
+    const end = (whole.index[Math.min(whole.x.length - 1, last + 1)] ?? 0) + 1;
+    const shown = end - start >= whole.samples ? whole : await fetchTrace(this.dataset.record || "0", start, end).catch(() => null);
+    if (!shown || turn !== this.turn) return;
+    const factor = this.factor ?? 1;
+    // @ts-expect-error plotly is loaded as a classic script
+    await window.Plotly.restyle(this, { x: [Array.from(shown.x)], y: [Array.from(shown.y, (v) => v * factor)] }, [0]);
+    this.dataset.samples = `${start} ${end}`;
   }
 }
 customElements.define("trace-view", TraceView);

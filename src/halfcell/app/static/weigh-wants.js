@@ -125,10 +125,12 @@ class WeighWants extends HTMLElement {
     const start = this.start;
     if (!start) return;
     const seen = { weights: start.wants.map((want) => want.weight), limits: Object.fromEntries(start.limits.map((l) => [l.number, l.limit])), level: start.level };
+    this.buttons(false);
     try {
       await ask("/chooses/keep", { ...this.asked(), seen });
     } catch {
       await renew();
+      this.buttons(true);
       return;
     }
     delete this.dataset.keep;

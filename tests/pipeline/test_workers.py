@@ -129,10 +129,13 @@ def test_stopping_keeps_what_was_finished(folder: Path) -> None:
     assert told[0] in {1, 2}
 
 
-def test_a_fault_of_the_program_is_not_hidden(folder: Path) -> None:
+def test_a_fault_of_the_program_is_not_hidden_and_does_not_end_the_rest(folder: Path) -> None:
     (folder / "f").write_text("fault", encoding="utf-8")
-    with pytest.raises(ZeroDivisionError):
-        crew(folder).each(length, jobs("f"), what="Measuring")
+    fault, good = crew(folder).each(length, jobs("f", "a"), what="Measuring")
+    assert isinstance(fault, Problem)
+    assert fault.severity == "error"
+    assert "a fault of halfcell (ZeroDivisionError" in fault.what
+    assert not isinstance(good, Problem)
 
 
 def test_perform_names_what_it_is_about(folder: Path) -> None:

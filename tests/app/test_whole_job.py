@@ -117,11 +117,13 @@ def take_a_particle_out(page: Any, study: Path) -> None:
     particles = editor.locator("path.particle:not(.cut)")
     expect(particles.first).to_be_visible()
     settled(page)
+    before = editor.locator("path.particle").count()
     particles.nth(3).click()
     expect(page.locator("#said")).to_contain_text("taken out")
     (found,) = (d for d in decisions(study) if d["kind"] == "exclude particle")
     assert found["file"] == editor.evaluate("e => e.file")
     expect(editor.locator("circle.excluded")).to_have_count(1)
+    expect(editor.locator("path.particle")).to_have_count(before - 1, timeout=4 * PATIENT)
 
 
 def change_a_weight(page: Any, study: Path) -> None:

@@ -158,3 +158,20 @@ def ending() -> Callable[[TestClient], None]:
         background.wait(120)
 
     return end
+
+
+def test_the_samples_a_number_rests_on_are_shaded(analysed: TestClient, small_analysis: Any) -> None:
+    sensitivity = next(
+        f for f in small_analysis.findings if f.name == "sensitivity" and f.electrode == "Ni-1"
+    )
+    peak = next(f for f in small_analysis.findings if f.name == "peak_current" and f.electrode == "Ni-1")
+    plateaus = analysed.get("/why", params={"key": sensitivity.key}).text
+    windows = analysed.get("/why", params={"key": peak.key}).text
+    assert "the samples used (plateau)" in plateaus
+    assert "the samples used (baseline, peak)" in windows
+    shown = next(
+        e
+        for e in small_analysis.exhibits
+        if e.kind == "additions trace" and e.recordings == sensitivity.recordings[:1]
+    )
+    assert f"{float(shown.data['plateau_start'][1])!r}" in plateaus

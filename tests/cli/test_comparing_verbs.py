@@ -7,15 +7,27 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from choice.known_truth import study
 
+from choice.known_truth import study
 from halfcell.cli import main
 from halfcell.pipeline.outcome import Analysis
 
 TRUTH = {
-    "nickel": {"sensitivity": (30.0, 1.0), "limit_of_detection": (2.0, 0.1), "false_concentration @ oxygen": (2.0, 1.0)},
-    "ruthenium": {"sensitivity": (15.0, 1.0), "limit_of_detection": (4.0, 0.2), "false_concentration @ oxygen": (5.0, 1.0)},
-    "copper": {"sensitivity": (38.0, 1.0), "limit_of_detection": (1.0, 0.1), "false_concentration @ oxygen": (120.0, 5.0)},
+    "nickel": {
+        "sensitivity": (30.0, 1.0),
+        "limit_of_detection": (2.0, 0.1),
+        "false_concentration @ oxygen": (2.0, 1.0),
+    },
+    "ruthenium": {
+        "sensitivity": (15.0, 1.0),
+        "limit_of_detection": (4.0, 0.2),
+        "false_concentration @ oxygen": (5.0, 1.0),
+    },
+    "copper": {
+        "sensitivity": (38.0, 1.0),
+        "limit_of_detection": (1.0, 0.1),
+        "false_concentration @ oxygen": (120.0, 5.0),
+    },
 }
 CRITERIA = """
 [[choice.musts]]
@@ -39,12 +51,19 @@ high = "10 umol/L"
 
 def _folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, criteria: str) -> Path:
     table = study(TRUTH)
-    text = 'format = 1\nanalyte = "nitrite"\nreference_electrode = "Ag/AgCl"\n[solutions.buffer]\ndescription = "buffer"\n' + criteria
+    text = (
+        'format = 1\nanalyte = "nitrite"\nreference_electrode = "Ag/AgCl"\n[solutions.buffer]\ndescription = "buffer"\n'
+        + criteria
+    )
     for name, known in table.attributes.items():
         text += f'\n[electrodes."{name}"]\nmaterial = "{known["material"]}"\narea = "0.07 cm^2"\nattributes = {{ half = "{name[-1] in "12"}" }}\n'
     (tmp_path / "data").mkdir()
-    (tmp_path / "data" / "a.csv").write_text("t/s,E/V,i/A\n" + "".join(f"{i},{i / 100},{i}e-6\n" for i in range(50)), "utf-8")
-    (tmp_path / "runs.csv").write_text("file,electrode,technique,solution\ndata/a.csv,nickel-1,linear sweep,buffer\n", "utf-8")
+    (tmp_path / "data" / "a.csv").write_text(
+        "t/s,E/V,i/A\n" + "".join(f"{i},{i / 100},{i}e-6\n" for i in range(50)), "utf-8"
+    )
+    (tmp_path / "runs.csv").write_text(
+        "file,electrode,technique,solution\ndata/a.csv,nickel-1,linear sweep,buffer\n", "utf-8"
+    )
     (tmp_path / "study.toml").write_text(text, "utf-8")
 
     def analyze(folder: Path, *, cores: int | None = None, progress: Any = None, **_: Any) -> Analysis:
@@ -57,7 +76,14 @@ def _folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, criteria: str) -> P
         findings = Findings(table.rows, {name: opened.attributes(name) for name in opened.file.electrodes})
         nothing: Any = None
         decided = decide(Bench(study=opened, crew=nothing), findings)
-        return Analysis(study=opened, findings=findings.plus(decided.findings), exhibits=decided.exhibits, problems=decided.problems, comparisons=decided.comparisons, choice=decided.choice)
+        return Analysis(
+            study=opened,
+            findings=findings.plus(decided.findings),
+            exhibits=decided.exhibits,
+            problems=decided.problems,
+            comparisons=decided.comparisons,
+            choice=decided.choice,
+        )
 
     monkeypatch.setattr("halfcell.pipeline.analyze", analyze)
     return tmp_path
@@ -110,7 +136,9 @@ def test_a_weight_of_something_not_wanted(folder: Path, capsys: pytest.CaptureFi
     assert "No want is about 'colour'" in capsys.readouterr().err
 
 
-def test_no_criteria(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+def test_no_criteria(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert _run("choose", str(_folder(tmp_path, monkeypatch, ""))) == 1
     assert "[[choice.musts]]" in capsys.readouterr().err
 

@@ -15,8 +15,12 @@ class Stock(Part):
 
     absorbance: float = Field(gt=0, description="Absorbance measured, the blank taken off.")
     absorbance_uncertainty: float = Field(0.002, ge=0, description="Its standard uncertainty.")
-    absorptivity: q.Absorptivity = Field(description="Molar absorptivity; values in use may differ by a tenth.")
-    absorptivity_uncertainty: float = Field(ge=0, lt=0.5, description="Its relative standard uncertainty (0.02 is 2 %).")
+    absorptivity: q.Absorptivity = Field(
+        description="Molar absorptivity; values in use may differ by a tenth."
+    )
+    absorptivity_uncertainty: float = Field(
+        ge=0, lt=0.5, description="Its relative standard uncertainty (0.02 is 2 %)."
+    )
     absorptivity_source: str = Field(min_length=3, description="Where the absorptivity comes from.")
     path: q.Length = Field(0.01, description="Path length of the cell.")
     dilution: float = Field(1.0, ge=1, description="Volume made up to over volume taken, for the absorbance.")
@@ -39,7 +43,9 @@ class AmperometrySettings(Part):
     start_volume: q.Volume | None = Field(None, description="Volume of solution before the first addition.")
     settle: float = Field(0.5, gt=0, lt=0.95, description="Share of the time between additions that the current is given to settle before the plateau is read.")  # fmt: skip
     volume_uncertainty: float = Field(0.0, ge=0, lt=0.5, description="Relative standard uncertainty of each added volume (0.01 is 1 %).")  # fmt: skip
-    stock: Stock | None = Field(None, description="The added solution, standardised by absorbance (`[analysis.amperometry.stock]`).")
+    stock: Stock | None = Field(
+        None, description="The added solution, standardised by absorbance (`[analysis.amperometry.stock]`)."
+    )
     stock_uncertainty: float = Field(0.0, ge=0, lt=0.5, description="Relative standard uncertainty of the added solution's concentration; shared by all levels. Replaced by that of `stock` where there is one.")  # fmt: skip
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from halfcell.app.marks import marks
 from halfcell.app.pages import page
 from halfcell.errors import StudyError
 
@@ -32,5 +33,5 @@ def why(request: Request, key: str) -> Response:
     decided = [a for a in desk.analysis.study.adjustments if getattr(a, "file", "") in finding.recordings]
     return page(
         request, "why.html", finding=finding, term=TERMS.get(finding.name), method=METHODS.get(finding.method),
-        files=[(f, desk.analysis.files.get(f, ""), numbers.get(f)) for f in finding.recordings], decided=decided,
+        files=[(f, desk.analysis.files.get(f, ""), numbers.get(f), marks(desk.analysis, finding, f)) for f in finding.recordings], decided=decided,
     )  # fmt: skip

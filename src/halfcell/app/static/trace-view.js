@@ -35,6 +35,15 @@ class TraceView extends HTMLElement {
     }
   }
 
+  /** The samples a number rests on, shaded; a stretch of no length is a line. */
+  shades() {
+    /** @type {{from: number, to: number, what: string}[]} */
+    const marks = JSON.parse(this.dataset.marks || "[]");
+    return marks.map((mark) => mark.from === mark.to
+      ? { type: "line", x0: mark.from, x1: mark.from, yref: "paper", y0: 0, y1: 1, line: { color: "#D55E00", width: 1.5, dash: "dot" } }
+      : { type: "rect", x0: mark.from, x1: mark.to, yref: "paper", y0: 0, y1: 1, fillcolor: "#E69F00", opacity: 0.22, line: { width: 0 }, layer: "below" });
+  }
+
   /** @param {Trace} trace */
   draw(trace) {
     // @ts-expect-error plotly is loaded as a classic script
@@ -43,6 +52,7 @@ class TraceView extends HTMLElement {
     const over = trace.label === "potential" ? "Potential / V" : trace.unit ? `${trace.label} / ${trace.unit}` : trace.label;
     const layout = {
       margin: { l: 70, r: 20, t: 20, b: 62 }, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)", font: { color: "#1d2733", size: 13 },
+      shapes: this.shades(),
       xaxis: { title: { text: over, standoff: 8 }, zeroline: false }, yaxis: { title: { text: `Current / ${current.unit}` }, zeroline: true, zerolinecolor: "#d5dad6" }, showlegend: false,
     };
     const line = { x: Array.from(trace.x), y: current.y, mode: "lines", line: { color: "#0f6b66", width: 1.3 }, hoverinfo: "x+y" };

@@ -39,5 +39,17 @@ def stock_findings(bench: Bench) -> list[Finding]:
     stock = stock_of(settings)
     if stock is None or settings.stock is None:
         return []
-    shown = {"absorbance": settings.stock.absorbance, "absorptivity / L/mol/cm": settings.stock.absorptivity * 10, "dilution": settings.stock.dilution}
-    return [bench.finding("stock_concentration", stock, method="stock by absorbance", settings=shown, notes=(f"absorptivity from {settings.stock.absorptivity_source}",))]
+    shown = {
+        "absorbance": settings.stock.absorbance,
+        "absorptivity / L/mol/cm": settings.stock.absorptivity * 10,
+        "dilution": settings.stock.dilution,
+    }
+    return [
+        bench.finding(
+            "stock_concentration",
+            stock,
+            method="stock by absorbance",
+            settings=shown,
+            notes=(f"absorptivity from {settings.stock.absorptivity_source}",),
+        )
+    ]

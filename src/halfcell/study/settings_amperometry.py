@@ -19,7 +19,7 @@ class Stock(Part):
         description="Molar absorptivity; values in use may differ by a tenth."
     )
     absorptivity_uncertainty: float = Field(
-        ge=0, lt=0.5, description="Its relative standard uncertainty (0.02 is 2 %)."
+        ge=0, lt=0.5, description="Its relative standard uncertainty (0.02 is 2 %).", examples=[0.02]
     )
     absorptivity_source: str = Field(min_length=3, description="Where the absorptivity comes from.")
     path: q.Length = Field(0.01, description="Path length of the cell.")

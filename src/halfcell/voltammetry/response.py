@@ -105,7 +105,7 @@ def classify_response(
     Raises
     ------
     MethodError
-        Fewer than 40 samples, or a branch shorter than 12 RT/F (0.31 V at 25 °C).
+        Fewer than 30 samples, or a branch shorter than 12 RT/F (0.31 V at 25 °C).
 
     Notes
     -----

@@ -55,9 +55,9 @@ def prepare(
     e, i = np.asarray(potential, float), np.asarray(current, float)
     good = np.isfinite(e) & np.isfinite(i)
     e, i = e[good], i[good]
-    if e.size < 40:
+    if e.size < 30:
         raise MethodError(
-            f"Telling a response from noise needs at least 40 samples on the branch; there are {e.size}."
+            f"Telling a response from noise needs at least 30 samples on the branch; there are {e.size}."
         )
     unit = thermal_voltage(temperature) * (1 if e[-1] > e[0] else -1)
     if abs(e[-1] - e[0]) < 12 * abs(unit):

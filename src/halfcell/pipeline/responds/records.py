@@ -172,6 +172,14 @@ def _warnings(one: Judged) -> list[Problem]:
                 severity="warning",
             )
         )
+    if one.fit is None:
+        found.append(
+            Problem(file=file, what="no whole sweep in the direction of the response", severity="warning")
+        )
+    elif one.fit.response is None:
+        found.append(
+            Problem(file=file, what=f"the response was not judged: {one.fit.refused}", severity="warning")
+        )
     if (
         one.fit is not None
         and one.fit.response is not None

@@ -11,6 +11,9 @@ import { ask, renew, say } from "/static/page.js";
 /** @param {number|null} value @param {number} digits */
 const rounded = (value, digits) => (value === null || !Number.isFinite(value) ? "–" : value.toFixed(digits).replace("-", "−"));
 
+/** No more is claimed than the random draws can show. @param {number} p */
+const chanceOf = (p) => (p > 0.99 ? "above 99 %" : p < 0.01 ? "below 1 %" : `${rounded(100 * p, 0)} %`);
+
 class WeighWants extends HTMLElement {
   connectedCallback() {
     if (this.start) return;
@@ -104,7 +107,7 @@ class WeighWants extends HTMLElement {
   row(row, leads) {
     const line = document.createElement("tr");
     if (leads) line.className = "leads";
-    const chance = this.cell(`${rounded(100 * row.probability_best, 1)} %`);
+    const chance = this.cell(chanceOf(row.probability_best));
     const bar = document.createElement("meter");
     bar.value = row.probability_best;
     bar.setAttribute("aria-hidden", "true");

@@ -175,3 +175,23 @@ def test_the_samples_a_number_rests_on_are_shaded(analysed: TestClient, small_an
         if e.kind == "additions trace" and e.recordings == sensitivity.recordings[:1]
     )
     assert f"{float(shown.data['plateau_start'][1])!r}" in plateaus
+
+
+def test_numbers_of_an_earlier_state_are_never_saved_as_those_of_now(
+    small_demo: Path, small_analysis: Any, tmp_path: Path, ending: Callable[[TestClient], None]
+) -> None:
+    import json
+
+    folder = tmp_path / "study"
+    shutil.copytree(small_demo, folder)
+    with client_of(folder) as client:
+        desk = client.app.app.state.desk  # type: ignore[attr-defined]
+        desk.current(300)
+        text = (folder / "study.toml").read_text("utf-8")
+        (folder / "study.toml").write_text(text.replace("weight = 2.0", "weight = 1.2"), "utf-8")
+        assert client.post("/report/save", json={"parts": ["chooses"]}).status_code == 200
+        saved = json.loads((folder / "report" / "findings.json").read_text("utf-8"))["findings"]
+        ending(client)
+    weights = [f["settings"]["weights"] for f in saved if "weights" in f["settings"]]
+    assert weights
+    assert all(w["sensitivity per area"] == 1.2 for w in weights)

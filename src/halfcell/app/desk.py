@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import threading
+import time
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -74,7 +75,28 @@ class Desk:
             if self._look()[1] is None:
                 return
             self._asked = edition
-            self.background.start(self.study)
+            self.background.start(self.study, edition)
+
+    def current(self, seconds: float = 120.0) -> Analysis:
+        """The analysis of the folder as it is now, waiting for it if it is under way.
+
+        Raises StudyError where there is none: numbers of an earlier state are never handed out as those of now.
+        """
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            self.refresh()
+            with self._lock:
+                if self.analysis is not None and self.analysed == self.edition():
+                    return self.analysis
+            if self.background.progress.state != "working":
+                break
+            self.background.wait(min(1.0, max(0.0, end - time.monotonic())))
+        with self._lock:
+            if self.analysis is not None and self.analysed == self.edition():
+                return self.analysis
+        raise StudyError(
+            "The numbers of the folder as it is now are not found yet: wait for the bar at the left to end, or mend what is wrong."
+        )
 
     def again(self) -> None:
         """Analyse anew, also when nothing changed (after a stop)."""
@@ -123,7 +145,7 @@ class Desk:
                     self._opened = (edition, None, tuple(found))
             return self._opened
 
-    def _take(self, analysis: Analysis) -> None:
+    def _take(self, analysis: Analysis, edition: str) -> None:
         with self._lock:
             if analysis.study.folder == self.folder:
-                self.analysis, self.analysed = analysis, self._asked
+                self.analysis, self.analysed = analysis, edition

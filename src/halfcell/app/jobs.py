@@ -32,7 +32,7 @@ class Progress:
 class Background:
     """Runs analyses in a thread; a newer request ends the one under way."""
 
-    finished: Callable[[Analysis], None]
+    finished: Callable[[Analysis, str], None]
     cores: int | None = None
     _progress: Progress = field(default_factory=Progress)
     _lock: threading.Lock = field(default_factory=threading.Lock)
@@ -44,15 +44,20 @@ class Background:
         """The state now."""
         return self._progress
 
-    def start(self, study: Callable[[], Study]) -> None:
-        """Analyse a study (opened in the background too), ending what was under way."""
+    def start(self, study: Callable[[], Study], edition: str) -> None:
+        """Analyse a study (opened in the background too), ending what was under way.
+
+        ``edition`` is handed on with the result: it says which state of the folder the numbers are of.
+        """
         with self._lock:
             before, stop = self._thread, threading.Event()
             if self._stop is not None:
                 self._stop.set()
             self._stop = stop
             self._say(state="working", step="Opening the study", done=0, of=0, problem="")
-            self._thread = threading.Thread(target=self._run, args=(study, stop, before), daemon=True)
+            self._thread = threading.Thread(
+                target=self._run, args=(study, edition, stop, before), daemon=True
+            )
             self._thread.start()
 
     def stop(self) -> None:
@@ -66,7 +71,7 @@ class Background:
             self._thread.join(seconds)
 
     def _run(
-        self, study: Callable[[], Study], stop: threading.Event, before: threading.Thread | None
+        self, study: Callable[[], Study], edition: str, stop: threading.Event, before: threading.Thread | None
     ) -> None:
         from halfcell.pipeline import Stopped, analyze
 
@@ -84,7 +89,7 @@ class Background:
         try:
             analysis = analyze(study(), cores=self.cores, progress=tell, stop=stop)
             if self._stop is stop:
-                self.finished(analysis)
+                self.finished(analysis, edition)
                 self._say(state="done", step="", done=0, of=0, problem="")
         except Stopped:
             if self._stop is stop:

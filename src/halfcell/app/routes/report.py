@@ -87,6 +87,4 @@ def file(request: Request, name: str) -> Response:
 
 def _analysis(request: Request) -> Analysis:
     desk: Desk = request.app.state.desk
-    if desk.analysis is None:
-        raise StudyError("The analysis is not finished yet; the report can be made when it is.")
-    return desk.analysis
+    return desk.current()

@@ -54,9 +54,10 @@ class BaselineEditor extends HTMLElement {
   }
 
   async open() {
-    this.windows = [];
-    this.button(false);
     const record = this.record;
+    // The handles stay usable when the same record is looked at anew, also while the server does not answer.
+    if (record?.file !== this.shownFile) this.windows = [];
+    this.button(false);
     const alike = this.querySelector("[data-alike]");
     if (alike && record) alike.textContent = String(this.similar(record).length);
     await this.attempt(true);
@@ -84,7 +85,8 @@ class BaselineEditor extends HTMLElement {
 
   /** @param {Shown} shown @param {boolean} fresh */
   show(shown, fresh) {
-    if (fresh) {
+    if (fresh && this.dataset.keep === undefined) {
+      this.shownFile = this.record?.file;
       const [low, high] = [Math.min(...shown.x), Math.max(...shown.x)];
       const usable = shown.windows.filter((w) => w.length === 2 && Math.abs((w[1] ?? 0) - (w[0] ?? 0)) > 0);
       this.windows = usable.length ? usable.map((w) => w.map(rounded).sort((p, q) => p - q)) : [[rounded(low + 0.05 * (high - low)), rounded(low + 0.2 * (high - low))]];

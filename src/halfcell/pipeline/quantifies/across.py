@@ -10,6 +10,7 @@ import numpy as np
 
 from halfcell.calibration.across import across_electrodes
 from halfcell.errors import MethodError
+from halfcell.pipeline.quantifies.standardised import shared, with_stock
 from halfcell.results import Measured, unknown
 from halfcell.statistics.mixed import random_slopes
 from halfcell.statistics.variance_components import nested
@@ -44,7 +45,7 @@ def group_findings(bench: Bench, main: Sequence[Fitted]) -> list[Finding]:
         out.append(
             bench.finding(
                 "mean_sensitivity",
-                found.mean,
+                with_stock(found.mean, shared(bench, members[0].kind)),
                 method="mean of electrodes",
                 group=group,
                 runs=runs,
@@ -85,7 +86,7 @@ def _mixed(bench: Bench, group: str, members: Sequence[Fitted], runs: tuple[Run,
     return [
         bench.finding(
             "mixed_sensitivity",
-            found.slope.times(members[0].direction),
+            with_stock(found.slope.times(members[0].direction), shared(bench, members[0].kind)),
             method="mixed model",
             group=group,
             runs=runs,

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from halfcell.calibration.limits import NEEDS
+from halfcell.pipeline.quantifies.alternatives import alternatives
+from halfcell.pipeline.quantifies.standardised import shared, widened, with_stock
 from halfcell.results import Measured, unknown
 from halfcell.statistics.ratios import ratio
 from halfcell.units import factor
@@ -24,13 +27,16 @@ _KIND = {
     "quantification": "quantification_limit",
 }
 
+_SHARED = "relative uncertainty of the added solution, in all levels alike"
+
 
 def merits(bench: Bench, findings: Findings, f: Fitted) -> list[Finding]:
     """Every figure of merit of one calibration."""
     c, line = f.calibration, f.calibration.line
     about: dict[str, Any] = {"electrode": f.electrode, "condition": f.condition, "runs": f.runs}
-    settings = _settings(f)
-    slope = line.slope.times(f.direction)
+    stock = shared(bench, f.kind)
+    settings = _settings(f) | ({_SHARED: stock} if stock else {})
+    slope = with_stock(line.slope.times(f.direction), stock)
     notes = tuple(c.notes) + tuple(f"rejected {p.level * 1e3:g} µmol/L: {p.rejected}" for p in f.rejected)
     out = [
         bench.finding(
@@ -51,7 +57,7 @@ def merits(bench: Bench, findings: Findings, f: Fitted) -> list[Finding]:
     )
     out += _per(bench, findings, f, slope, about)
     out += _range(bench, f, settings, about)
-    out += _alternatives(bench, f, settings, about)
+    out += alternatives(bench, f, settings, about)
     if f.main:
         out += _limits(bench, f, settings, about)
     return out
@@ -82,58 +88,6 @@ def _beside(f: Fitted) -> dict[str, Any]:
         out["AICc above the best"] = {
             m.name: round(c.models.delta(m.name), 2) for m in c.models.candidates if math.isfinite(m.aicc)
         }
-    return out
-
-
-def _alternatives(bench: Bench, f: Fitted, settings: dict[str, Any], about: dict[str, Any]) -> list[Finding]:
-    """The site-limited curve where the response levels off, and the line with errors in x where they matter."""
-    c = f.calibration
-    out: list[Finding] = []
-    if c.saturation is not None:
-        s = c.saturation
-        curve = {
-            "records": f.kind,
-            "points": s.curve.n,
-            "residual standard deviation / uA": s.curve.residual_sd * 1e6,
-        }
-        out += [
-            bench.finding(
-                "initial_sensitivity",
-                s.sensitivity.times(f.direction),
-                method="saturation",
-                settings=curve,
-                **about,
-            ),
-            bench.finding("saturation_current", s.maximum, method="saturation", settings=curve, **about),
-            bench.finding("half_saturation", s.half, method="saturation", settings=curve, **about),
-        ]
-        shown = {
-            "interval low": s.detection_interval.low * 1e3,
-            "interval high": s.detection_interval.high * 1e3,
-            "level": c.level,
-        }
-        told = {**about, "condition": ", ".join(p for p in (f.condition, "site-limited curve") if p)}
-        out.append(
-            bench.finding("detection_limit", s.detection, method="saturation", settings=curve | shown, **told)
-        )
-    if c.unsure is not None:
-        u = {
-            "largest share of x in a point's variance": c.unsure.share,
-            "reduced chi-square": c.unsure.reduced,
-        }
-        note = (
-            "the levels are uncertain enough to matter: they add more than a tenth to the scatter's variance"
-        )
-        out.append(
-            bench.finding(
-                "sensitivity_errors_in_x",
-                c.unsure.slope.times(f.direction),
-                method="errors in x",
-                settings=settings | u,
-                notes=(note,),
-                **about,
-            )
-        )
     return out
 
 
@@ -230,7 +184,7 @@ def _limits(bench: Bench, f: Fitted, settings: dict[str, Any], about: dict[str, 
             for name in ("limit_of_detection", "limit_of_quantification")
         ]
     out = []
-    for row in c.limits.rows:
+    for row in (_with_stock(r, shared(bench, f.kind)) for r in c.limits.rows):
         told = {**about, "condition": row.definition}
         out.append(
             bench.finding(
@@ -260,6 +214,11 @@ def _headline(row: Limit, method: str) -> list[str]:
     if row.definition == "ISO 11843-2":
         names.append("decision_limit_iso" if row.kind == "decision" else "detection_limit_iso")
     return names
+
+
+def _with_stock(row: Limit, stock: float) -> Limit:
+    value, ends = with_stock(row.value, stock), widened(row.interval, row.value.value, stock)
+    return replace(row, value=value, interval=ends)
 
 
 def _bounded(row: Limit) -> Measured:

@@ -16,7 +16,10 @@ ORDER = ("additions", "pulses", "potential steps", "voltammograms")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Point:
-    """``level`` mol/m³ with standard uncertainty ``u_level``; ``current`` A; ``series`` tells records apart."""
+    """``level`` mol/m³ with standard uncertainty ``u_level``; ``current`` A; ``series`` tells records apart.
+
+    The stock's uncertainty, which all levels share, is not in ``u_level``: see standardised.with_stock.
+    """
 
     electrode: str
     kind: str

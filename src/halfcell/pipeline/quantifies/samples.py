@@ -12,7 +12,8 @@ from halfcell.calibration.standard_addition import StandardAddition, standard_ad
 from halfcell.calibration.unknowns import Content, read_content, recovery
 from halfcell.errors import MethodError, Problem
 from halfcell.pipeline.quantifies.points import Point, rejection
-from halfcell.pipeline.quantifies.standardised import relative_uncertainty
+from halfcell.pipeline.quantifies.standardised import shared as shared_stock
+from halfcell.pipeline.quantifies.standardised import widened, with_stock
 from halfcell.results import Measured
 
 if TYPE_CHECKING:
@@ -81,7 +82,7 @@ def _read(bench: Bench, fitted: Fitted, sample: str, members: list[Point]) -> li
             if level == 0:
                 raise
     out = []
-    stock = relative_uncertainty(bench.study.file.analysis.amperometry)
+    stock = shared_stock(bench, fitted.kind)
     if 0.0 in found:
         content, chosen = found[0.0]
         out.append(_content(bench, fitted, sample, content, chosen, stock))
@@ -94,11 +95,11 @@ def _read(bench: Bench, fitted: Fitted, sample: str, members: list[Point]) -> li
 def _content(
     bench: Bench, fitted: Fitted, sample: str, content: Content, chosen: list[Point], stock: float
 ) -> Finding:
-    u = math.hypot(content.content.u, content.content.value * stock)
-    value = Measured(value=content.content.value, u=u, df=content.content.df)
+    value = with_stock(content.content, stock)
+    ends = widened(content.interval, value.value, stock)
     settings: dict[str, Any] = {
-        "interval low": content.interval.low * 1e3,
-        "interval high": content.interval.high * 1e3,
+        "interval low": ends.low * 1e3,
+        "interval high": ends.high * 1e3,
         "level": content.interval.level,
         "interval by": content.interval.method,
         "readings": content.readings,
@@ -170,9 +171,11 @@ def _added(
         volumes=volume,
         level=bench.confidence,
     )
+    stock = shared_stock(bench, members[0].kind)
+    ends = widened(found.interval, found.content.value, stock)
     settings = {
-        "interval low": found.interval.low * 1e3,
-        "interval high": found.interval.high * 1e3,
+        "interval low": ends.low * 1e3,
+        "interval high": ends.high * 1e3,
         "level": found.interval.level,
         "interval by": found.interval.method,
         "readings": len(members),
@@ -187,7 +190,7 @@ def _added(
     return [
         bench.finding(
             "content_by_addition",
-            found.content,
+            with_stock(found.content, stock),
             method="standard addition",
             electrode=electrode,
             condition=sample,

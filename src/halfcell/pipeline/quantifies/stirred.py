@@ -14,7 +14,7 @@ from halfcell.pipeline.outcome import Exhibit
 from halfcell.pipeline.quantifies.doubts import not_made, odd_steps, said
 from halfcell.pipeline.quantifies.logs import Log, read_log
 from halfcell.pipeline.quantifies.points import Point, is_clean, is_plain
-from halfcell.pipeline.quantifies.standardised import relative_uncertainty, stock_of
+from halfcell.pipeline.quantifies.standardised import stock_of
 from halfcell.pipeline.quantifies.tasks import additions_of
 from halfcell.pipeline.workers import Job
 from halfcell.results import Measured
@@ -78,7 +78,7 @@ def _log(bench: Bench, run: Run, out: Gathered) -> Log | None:
     try:
         log = read_log(bench.study.folder / run.log, run.log)
         stock = stock_of(bench.study.file.analysis.amperometry)
-        if stock is None:
+        if stock is None or max(log.concentrations) <= 0:
             return log
         # The most concentrated solution of the log is the stock; weaker ones were made from it.
         scale = stock.value / max(log.concentrations)
@@ -150,8 +150,7 @@ def _levels(
         np.asarray(log.concentrations)[made],
         start_concentration=run.concentration or 0.0,
         u_volume_relative=settings.volume_uncertainty,
-        u_stock_relative=relative_uncertainty(settings),
-    )
+    )  # The stock's own error is no scatter: it is added to what comes of the slope.
     index = np.concatenate([[0], np.cumsum(made)])
     return found.concentration[index], found.u[index], found.volume[index] / settings.start_volume
 

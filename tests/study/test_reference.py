@@ -11,6 +11,7 @@ from halfcell.study.adjustments import AdjustmentsFile
 from halfcell.study.fields import takes
 from halfcell.study.model import Run, StudyFile
 from halfcell.study.reference import decisions, reference_page, tables
+from halfcell.study.settings_amperometry import WAYS, Stock
 
 
 def models() -> list[type[BaseModel]]:
@@ -62,7 +63,20 @@ def test_every_example_of_the_model_is_right() -> None:
         for name, value in values.items():
             if isinstance(value, dict) and "name" in value:
                 values[name] = {}
-        model.model_validate(values)
+        for chosen in _alternatives(model, values):
+            model.model_validate(chosen)
+
+
+def _alternatives(model: type, values: dict) -> list[dict]:
+    """The examples as they can stand together: a stock is known in one way only."""
+    if model is not Stock:
+        return [values]
+    every = {way: {*needed, *further} for way, (needed, further) in WAYS.items()}
+    out = []
+    for way in every:
+        others = set().union(*(keys for other, keys in every.items() if other != way))
+        out.append({k: v for k, v in values.items() if k not in others})
+    return out
 
 
 def _inner(kind: object) -> bool:

@@ -14,7 +14,7 @@ from halfcell.study.quantity import Part
 class StockDilution(Part):
     """A dilution between the standardised stock and the solution that is added."""
 
-    taken: q.Volume = Field(description="Volume taken.", examples=["1 mL"])
+    taken: q.Volume = Field(description="Volume taken.")
     made_up_to: q.Volume = Field(description="Volume it was made up to.")
     taken_uncertainty: float = Field(ge=0, lt=0.5, description="Relative standard uncertainty of the volume taken (0.005 is 0.5 %).", examples=[0.005])  # fmt: skip
     made_up_to_uncertainty: float = Field(ge=0, lt=0.5, description="Relative standard uncertainty of the volume made up to.", examples=[0.001])  # fmt: skip
@@ -29,7 +29,7 @@ class StockDilution(Part):
         return self
 
 
-_WAYS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+WAYS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "absorbance": (
         ("absorbance", "absorptivity", "absorptivity_uncertainty", "absorptivity_source"),
         ("absorbance_uncertainty", "path", "dilution", "dilution_uncertainty"),
@@ -95,14 +95,14 @@ class Stock(Part):
     @property
     def way(self) -> str:
         """How the stock is known: absorbance, titration or stated concentration."""
-        return next(way for way, (needed, _) in _WAYS.items() if getattr(self, needed[0]) is not None)
+        return next(way for way, (needed, _) in WAYS.items() if getattr(self, needed[0]) is not None)
 
     def _given(self, keys: tuple[str, ...]) -> list[str]:
         return [k for k in keys if getattr(self, k) != type(self).model_fields[k].default]
 
     @model_validator(mode="after")
     def _whole(self) -> Stock:
-        begun = {way: found for way, (a, b) in _WAYS.items() if (found := self._given(a + b))}
+        begun = {way: found for way, (a, b) in WAYS.items() if (found := self._given(a + b))}
         if len(begun) != 1:
             told = "; ".join(f"{way}: {', '.join(found)}" for way, found in begun.items())
             raise ValueError(
@@ -111,7 +111,7 @@ class Stock(Part):
                 else "nothing says what the stock holds: give 'absorbance', 'titrant' or 'concentration' with its further keys"
             )
         (way,) = begun
-        self._complete(way, _WAYS[way][0], begun[way])
+        self._complete(way, WAYS[way][0], begun[way])
         decay = self._given(_DECAY)
         if decay:
             self._complete("decay", _DECAY, decay)

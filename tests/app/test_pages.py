@@ -192,6 +192,7 @@ def test_numbers_of_an_earlier_state_are_never_saved_as_those_of_now(
         assert client.post("/report/save", json={"parts": ["chooses"]}).status_code == 200
         saved = json.loads((folder / "report" / "findings.json").read_text("utf-8"))["findings"]
         ending(client)
-    weights = [f["settings"]["weights"] for f in saved if "weights" in f["settings"]]
+    settings = [f["settings"] for f in saved if f["name"] == "desirability"]
+    weights = [one["weights"] for one in settings if "weights" in one]
     assert weights
     assert all(w["sensitivity per area"] == 1.2 for w in weights)

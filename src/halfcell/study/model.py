@@ -38,6 +38,10 @@ class Solution(Part):
     ph: float | None = Field(None, ge=-2, le=16, examples=[7.0], description="pH, for potentials against the reversible hydrogen electrode.")  # fmt: skip
     confounder: str = Field("", examples=["oxygen"], description="Name of another species present, as in `[confounders.NAME]`.")  # fmt: skip
     confounder_concentration: q.Concentration | None = Field(None, description="Its concentration.")
+    probe: str = Field("", examples=["hexaammineruthenium(III)"], description="Name of an outer-sphere probe couple this solution is for: its runs give the area a diffusing probe sees, `concentration` of a run is the probe's, and none of them counts as analyte or blank.")  # fmt: skip
+    probe_electrons: int = Field(1, ge=1, le=4, description="Electrons per probe molecule.")
+    probe_diffusion_coefficient: q.Diffusivity | None = Field(None, description="Diffusion coefficient of the probe in this solution and at this temperature; without it no area is found.")  # fmt: skip
+    probe_diffusion_uncertainty: float | None = Field(None, ge=0, lt=1, examples=[0.05], description="Relative standard uncertainty of that diffusion coefficient.")  # fmt: skip
 
 
 class Electrode(Part):

@@ -42,11 +42,25 @@ class Study:
         return known | made.attributes
 
     def runs_of(self, *techniques: str, electrode: str | None = None) -> tuple[Run, ...]:
-        """The runs of some techniques, in the order of the file; all techniques if none is named."""
+        """The runs of some techniques, in the order of the file; all techniques if none is named.
+
+        Runs in a probe's solution are not among them: they tell of neither the analyte nor its blank.
+        """
         return tuple(
             run
             for run in self.runs
-            if (not techniques or run.technique in techniques) and electrode in (None, run.electrode)
+            if (not techniques or run.technique in techniques)
+            and electrode in (None, run.electrode)
+            and not self.in_probe(run)
+        )
+
+    def in_probe(self, run: Run) -> bool:
+        """Whether a run was taken in the solution of an outer-sphere probe."""
+        solution = self.solution(run)
+        return (
+            run.technique not in {"micrograph", "deposition"}
+            and solution is not None
+            and bool(solution.probe)
         )
 
     def decisions(self, file: str, *kinds: str) -> tuple[Adjustment, ...]:

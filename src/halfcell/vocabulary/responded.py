@@ -40,6 +40,7 @@ RESPONDED: tuple[Term, ...] = (
     _t("control_of_current", "What controls the current", "1", "1", "Diffusion, a bound layer, both, or neither, from the exponent's interval; the value is the exponent.", word=True),
     _t("diffusional_share", "Diffusional share", "percent", "1", "Share of the peak current at the reference scan rate that grows with the square root of the scan rate."),
     _t("electroactive_area", "Electroactive area", "cm^2", "m^2", "Area a diffusing molecule sees (Randles–Ševčík); not the real area of a rough surface."),
+    _t("probe_area", "Area by probe", "cm^2", "m^2", "Area an outer-sphere probe sees, from its peak currents against the root of the scan rate. Its diffusion layer is far thicker than the roughness is high, so that the roughness a monolayer's charge counts is not seen: not interchangeable with the real area."),
     _t("diffusion_coefficient", "Diffusion coefficient", "cm^2/s", "m^2/s", "Diffusion coefficient from the peak current against the root of the scan rate."),
     _t("transfer_coefficient", "Transfer coefficient", "1", "1", "αn of an irreversible transfer, from the peak's movement with the scan rate or its half-width."),
     _t("catalytic_trend", "i_p/√v against v", "1", "1", "Relative change of i_p/√v per decade of scan rate: clearly negative for a current limited by a reaction before or after the transfer."),

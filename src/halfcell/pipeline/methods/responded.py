@@ -87,6 +87,12 @@ RESPONDED: tuple[Method, ...] = (
         sentence="For irreversible transfer the factor 0.4958 α^½ took the place of 0.4463.",
     ),
     Method(
+        name="area by probe",
+        formula="A = (di_p/d(K√v))/(0.4463 nFc (nFD/RT)^½), K = 1 for reversible transfer",
+        source=f"{_NS}; K by Matsuda & Ayabe, Z. Elektrochem. 1955, 59, 494 (computed here), k⁰ by Nicholson, Anal. Chem. 1965, 37, 1351",
+        sentence="The area seen by an outer-sphere probe was had from its peak currents against the root of the scan rate, corrected for quasi-reversible transfer where the peak separation asked for it.",
+    ),
+    Method(
         name="peak shift with scan rate",
         formula="dE_p/d ln v = RT/(2αn_αF)",
         source=_NS,

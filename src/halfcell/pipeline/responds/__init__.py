@@ -9,6 +9,7 @@ from halfcell.pipeline.responds.capacities import capacities
 from halfcell.pipeline.responds.control_study import control_study
 from halfcell.pipeline.responds.couples import couple_findings
 from halfcell.pipeline.responds.metal import metal
+from halfcell.pipeline.responds.probe_areas import probe_areas
 from halfcell.pipeline.responds.real_areas import real_areas
 from halfcell.pipeline.responds.records import records
 from halfcell.pipeline.responds.scan_rates import scan_rates
@@ -22,6 +23,7 @@ def responds(bench: Bench, findings: Findings) -> Outcome:
         fitted.outcome.plus(Outcome(findings=couples))
         .plus(scan_rates(bench, fitted.judged))
         .plus(capacities(bench))
+        .plus(probe_areas(bench))
     )
     here = Findings(outcome.findings, findings.attributes)
     outcome = outcome.plus(real_areas(bench, here)).plus(control_study(bench, here))

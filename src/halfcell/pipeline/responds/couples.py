@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from halfcell.pipeline.responds.records import Judged
     from halfcell.pipeline.responds.voltammogram import BranchFit
     from halfcell.voltammetry.peak import Peak
+    from halfcell.voltammetry.reversibility import Couple
 
 
 def couple_findings(bench: Bench, one: Judged) -> list[Finding]:
@@ -24,21 +25,16 @@ def couple_findings(bench: Bench, one: Judged) -> list[Finding]:
     forward, reverse = one.fit, one.result.along(-one.direction)
     if forward is None or reverse is None or one.pair.run.technique != "cyclic voltammogram" or reverse.tail:
         return []
-    ahead, back = forward.peak, reverse.peak
-    if ahead is None or back is None or not _is_couple(ahead, back):
-        return []
     file = bench.study.file
-    try:
-        couple = judge_couple(
-            ahead.potential,
-            back.potential,
-            ratio=_ratio(forward, reverse, ahead, back),
-            rate=one.result.rate.used,
-            electrons=float(file.electrons or 1),
-            diffusion=file.diffusion_coefficient,
-            temperature=file.temperature,
-        )
-    except MethodError:
+    couple = couple_of(
+        forward,
+        reverse,
+        rate=one.result.rate.used,
+        electrons=float(file.electrons or 1),
+        diffusion=file.diffusion_coefficient,
+        temperature=file.temperature,
+    )
+    if couple is None:
         return []
     at = "" if one.pair.headline else one.pair.condition
     settings: dict[str, Any] = {"condition": one.pair.condition, "electrons": file.electrons or "1, assumed"}
@@ -62,6 +58,33 @@ def couple_findings(bench: Bench, one: Judged) -> list[Finding]:
         for name, measured, method, notes in rows
         if math.isfinite(measured.value)
     ]
+
+
+def couple_of(
+    forward: BranchFit,
+    reverse: BranchFit,
+    *,
+    rate: float,
+    electrons: float,
+    diffusion: float | None,
+    temperature: float,
+) -> Couple | None:
+    """The two peaks judged as a couple, or None where they are not one. Units as ``judge_couple``."""
+    ahead, back = forward.peak, reverse.peak
+    if ahead is None or back is None or not _is_couple(ahead, back):
+        return None
+    try:
+        return judge_couple(
+            ahead.potential,
+            back.potential,
+            ratio=_ratio(forward, reverse, ahead, back),
+            rate=rate,
+            electrons=electrons,
+            diffusion=diffusion,
+            temperature=temperature,
+        )
+    except MethodError:
+        return None
 
 
 def _is_couple(ahead: Peak, back: Peak) -> bool:

@@ -1,0 +1,95 @@
+"""The area by a probe: the stage on sweeps computed from a known area."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+from pipeline.responds.known_study import AREA, DIFFUSION, Study
+
+PROBE = """
+[solutions.couple]
+oxygen = "removed"
+probe = "an outer-sphere couple"
+"""
+STATED = PROBE + 'probe_diffusion_coefficient = "1e-5 cm^2/s"\nprobe_diffusion_uncertainty = 0.06\n'
+
+
+@pytest.fixture
+def study(tmp_path: Path) -> Study:
+    study = Study(tmp_path)
+    study.electrode("Ni-1", "nickel")
+    return study
+
+
+def _sweeps(study: Study, *, k: float = math.inf, rates: tuple[float, ...] = (0.02, 0.05, 0.1, 0.2)) -> set[str]:  # fmt: skip
+    return {
+        study.cv("Ni-1", rate, level, share=1.3, k=k / math.sqrt(DIFFUSION), solution="couple")
+        for rate in rates
+        for level in (0.0, 2.0)
+    }
+
+
+@pytest.mark.parametrize("k", [math.inf, 5e-5])
+def test_the_area_is_found_with_fast_and_middling_transfer(study: Study, k: float) -> None:
+    _sweeps(study, k=k)
+    _, found = study.run(more=STATED)
+    (area,) = found.named("probe_area", electrode="Ni-1")
+    true = 1.3 * AREA * 1e4
+    assert area.unit == "cm^2"
+    assert area.value == pytest.approx(true, rel=0.025)
+    assert abs(area.value - true) < 2 * area.standard_uncertainty
+    assert area.standard_uncertainty > 0.03 * area.value  # half of that of D
+    assert ("quasi" in area.notes[0]) == math.isfinite(k)
+    assert "not interchangeable with the real area" in area.notes[1]
+    if math.isfinite(k):
+        assert float(area.notes[0].split("k⁰ = ")[1].split()[0]) == pytest.approx(k * 100, rel=0.15)
+
+
+def test_probe_runs_are_kept_from_the_analyte(study: Study) -> None:
+    ours = _sweeps(study)
+    study.cv("Ni-1", 0.05, 0.0)
+    study.cv("Ni-1", 0.05, 1.0)
+    _, found = study.run(more=STATED)
+    others = [f for f in found if f.name != "probe_area"]
+    assert others
+    assert not any(ours & set(f.recordings) for f in others)
+
+
+def test_no_area_without_a_diffusion_coefficient(study: Study) -> None:
+    _sweeps(study)
+    out, found = study.run(more=PROBE)
+    assert not found.named("probe_area")
+    told = " ".join(str(p) for p in out.problems)
+    assert "diffusion coefficient of an outer-sphere couple is not stated" in told
+    assert "[solutions.couple]" in told
+
+
+def test_no_area_from_slow_transfer_or_too_few_rates(study: Study) -> None:
+    study.electrode("Ni-2", "nickel")
+    _sweeps(study, k=1e-6)
+    study.cv("Ni-2", 0.05, 1.0, solution="couple")
+    out, found = study.run(more=STATED)
+    assert not found.named("probe_area")
+    told = " ".join(str(p) for p in out.problems)
+    assert "for ψ" in told or "both peaks" in told
+    assert "at 3 or more scan rates" in told
+
+
+def test_a_probe_without_a_name_is_told(study: Study) -> None:
+    _sweeps(study)
+    out, found = study.run(more=STATED.replace('probe = "an outer-sphere couple"\n', ""))
+    assert not found.named("probe_area")
+    assert any("names no probe" in str(p) for p in out.problems)
+
+
+def test_no_area_from_a_bound_probe(study: Study) -> None:
+    # Heights that grow as the scan rate: the area follows it, as with an adsorbed probe.
+    for rate in (0.02, 0.05, 0.1, 0.2):
+        study.cv("Ni-1", rate, 2.0, share=math.sqrt(rate / 0.05), solution="couple")
+        study.cv("Ni-1", rate, 0.0, solution="couple")
+    out, found = study.run(more=STATED)
+    assert not found.named("probe_area")
+    assert any("needs diffusion alone" in str(p) for p in out.problems)

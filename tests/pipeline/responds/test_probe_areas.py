@@ -7,6 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from halfcell.pipeline.outcome import Analysis
+from halfcell.report.blocks import Table
+from halfcell.report.parts.responds import part
+from halfcell.study import open_study
 from pipeline.responds.known_study import AREA, DIFFUSION, Study
 
 PROBE = """
@@ -46,6 +50,19 @@ def test_the_area_is_found_with_fast_and_middling_transfer(study: Study, k: floa
     assert "not interchangeable with the real area" in area.notes[1]
     if math.isfinite(k):
         assert float(area.notes[0].split("k⁰ = ")[1].split()[0]) == pytest.approx(k * 100, rel=0.15)
+
+
+def test_the_report_shows_it_beside_what_it_is_not(study: Study) -> None:
+    _sweeps(study)
+    out, found = study.run(more=STATED)
+    analysis = Analysis(study=open_study(study.folder), findings=found, exhibits=out.exhibits, problems=out.problems)  # fmt: skip
+    (section,) = [s for s in part(analysis).sections if s.title == "Real area and area by probe"]
+    (table,) = section.blocks
+    assert isinstance(table, Table)
+    ((electrode, _, label, by, area),) = table.rows
+    assert (electrode, label, by) == ("Ni-1", "Area by probe", "couple, 2 mmol/L")
+    assert area.startswith("0.09")
+    assert "not interchangeable" in table.note
 
 
 def test_probe_runs_are_kept_from_the_analyte(study: Study) -> None:

@@ -233,15 +233,15 @@ class _Probe:
 
     def _root(self, speed: float, alpha: float = ALPHA) -> np.ndarray:
         """K√v at each scan rate, (V/s)^½."""
+        roots: np.ndarray = np.sqrt(self.rates)
         if not math.isfinite(speed):
-            return np.sqrt(self.rates)
+            return roots
         n, fast = self.solution.probe_electrons, current_function("reversible", electrons=1)
         factors = [
             current_function("quasi-reversible", electrons=n, alpha_n=alpha * n, rate_constant=speed, diffusion=self.diffusion, rate=float(v), temperature=self.temperature) / fast
             for v in self.rates
         ]  # fmt: skip
-        roots: np.ndarray = np.sqrt(self.rates) * np.array(factors)
-        return roots
+        return np.asarray(roots * np.array(factors), dtype=float)
 
     def _solved(self, speed: float, alpha: float = ALPHA) -> Measured:
         return solve(

@@ -32,6 +32,7 @@ def part(analysis: Analysis) -> Part:
         _steps(analysis),
         _control(analysis),
         _cost(analysis),
+        _areas(analysis),
         _deposited(analysis),
     )
     return Part(
@@ -227,6 +228,27 @@ def _ranges(analysis: Analysis) -> list[Block]:
     if not said:
         return []
     return [Text(text=f"Capacitance over that of the bare substrate: {'; '.join(said)}.", tone="verdict")]
+
+
+def _areas(analysis: Analysis) -> Section:
+    names = ("real_area", "probe_area")
+    rows = tuple(
+        (
+            f.electrode,
+            f.group,
+            TERMS[f.name].label,
+            f.condition or str(f.settings.get("process", "")),
+            cell(f),
+        )
+        for name in names
+        for f in analysis.findings.named(name)
+    )
+    if not rows:
+        return Section(title="Real area and area by probe", blocks=())
+    note = "A monolayer's charge counts every surface atom; a diffusing probe does not see roughness much lower than its diffusion layer is thick. The two are not interchangeable."
+    head = ("Electrode", "Material", "Area", "By", "Area" + _unit("probe_area"))
+    table = Table(title="Areas", head=head, rows=rows, note=note)
+    return Section(title="Real area and area by probe", blocks=(table,))
 
 
 def _deposited(analysis: Analysis) -> Section:

@@ -6,11 +6,13 @@ import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from choice.known_truth import study
 from halfcell.cli import main
-from halfcell.pipeline.outcome import Analysis
+from halfcell.finding import Findings
+from halfcell.pipeline.outcome import Analysis, Exhibit
 
 TRUTH = {
     "nickel": {
@@ -67,7 +69,6 @@ def _folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, criteria: str) -> P
     (tmp_path / "study.toml").write_text(text, "utf-8")
 
     def analyze(folder: Path, *, cores: int | None = None, progress: Any = None, **_: Any) -> Analysis:
-        from halfcell.finding import Findings
         from halfcell.pipeline.bench import Bench
         from halfcell.pipeline.decides import decide
         from halfcell.study import open_study
@@ -75,11 +76,12 @@ def _folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, criteria: str) -> P
         opened = open_study(folder)
         findings = Findings(table.rows, {name: opened.attributes(name) for name in opened.file.electrodes})
         nothing: Any = None
-        decided = decide(Bench(study=opened, crew=nothing), findings)
+        points = _calibrations(findings)
+        decided = decide(Bench(study=opened, crew=nothing), findings, points)
         return Analysis(
             study=opened,
             findings=findings.plus(decided.findings),
-            exhibits=decided.exhibits,
+            exhibits=points + decided.exhibits,
             problems=decided.problems,
             comparisons=decided.comparisons,
             choice=decided.choice,
@@ -87,6 +89,24 @@ def _folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, criteria: str) -> P
 
     monkeypatch.setattr("halfcell.pipeline.analyze", analyze)
     return tmp_path
+
+
+def _calibrations(findings: Findings) -> tuple[Exhibit, ...]:
+    """Cathodic points of each electrode's sensitivity (uA per mmol/L), the last one set aside."""
+    x = np.array([0.0, 0.5, 1.0, 2.0, 4.0])
+    wiggle = np.array([0.1, -0.2, 0.15, -0.05, 90.0])
+    return tuple(
+        Exhibit(
+            kind="calibration",
+            key=f"calibration {f.electrode}",
+            title=f.electrode,
+            place="Quantifies",
+            electrode=f.electrode,
+            data={"x": x, "y": -1e-6 * (f.value * x + wiggle), "used": x < 4, "direction": -1, "main": True},
+        )
+        for f in findings.named("sensitivity")
+        if f.electrode
+    )
 
 
 @pytest.fixture
@@ -150,6 +170,20 @@ def test_compare_all_and_one(folder: Path, capsys: pytest.CaptureFixture[str]) -
     (found,) = json.loads(capsys.readouterr().out)["comparisons"]
     assert [g["name"] for g in found["groups"]] == ["copper", "nickel", "ruthenium"]
     assert all(p["different"] for p in found["pairs"])
+
+
+def test_the_interaction_stands_among_the_alternatives(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for arguments in (("sensitivity",), ()):
+        assert _run("compare", str(folder), *arguments, "--json") == 0
+        for made in json.loads(capsys.readouterr().out)["comparisons"]:
+            own = [a for a in made["alternatives"] if a["method"].startswith("Interaction of slope")]
+            assert len(own) == (made["finding"] == "sensitivity")
+            assert not any(a["also_different"] or a["not_shown"] or not a["able"] for a in own)
+            assert not made["method"].startswith("Interaction")
+    assert _run("compare", str(folder), "sensitivity") == 0
+    assert "Interaction" in capsys.readouterr().out
 
 
 def test_compare_by_several_attributes(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

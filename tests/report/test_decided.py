@@ -13,7 +13,9 @@ from halfcell.choice.choose import choose
 from halfcell.choice.criteria import Criteria, Must, Want
 from halfcell.comparison.compare import compare
 from halfcell.finding import Findings
+from halfcell.pipeline.decides.findings import comparison_findings
 from halfcell.report.html import html_report
+from halfcell.report.parts.compares import told
 from halfcell.report.spreadsheet import spreadsheet
 
 
@@ -59,3 +61,28 @@ def test_groups_and_choice_are_in_the_workbook(decided):
         row[3] for row in book["Choice"].iter_rows(min_row=2, values_only=True) if row[0] == "explanation"
     )
     assert "ruthenium" in said.lower()
+
+
+@pytest.mark.parametrize(
+    ("fields", "says"),
+    [(1, "each of the electrodes has one value"), (3, "with 3 values an electrode as now")],
+)
+def test_numbers_needed_say_how_they_were_found(analysis, fields, says):
+    rng = np.random.default_rng(5)
+    first = analysis.findings.rows[0]
+    electrodes = {
+        f"{g}-{i}": {"material": g, "role": "candidate"} for g in ("nickel", "copper") for i in range(4)
+    }
+    rows = tuple(
+        replace(
+            first, electrode=e, group=known["material"], condition=f"{e} field {k}", value=12 + rng.normal()
+        )
+        for e, known in electrodes.items()
+        for k in range(fields)
+    )
+    compared = compare(Findings(rows, electrodes), "test_slope")
+    assert not compared.pairs[0].different
+    (pairs,) = [t for t in told(compared).tables if t.title == "Pairs"]
+    assert says in pairs.note
+    (needed,) = [f for f in comparison_findings((compared,)) if f.name == "electrodes_needed"]
+    assert any("by simulation" in n for n in needed.notes) == (fields > 1)

@@ -101,6 +101,7 @@ def _asked(
         roles=roles,
         reference=reference,
         margin=margin,
+        exhibits=analysis.exhibits,
     )
 
 

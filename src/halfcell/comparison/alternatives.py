@@ -29,8 +29,16 @@ if TYPE_CHECKING:
     from halfcell.results import FloatArray
 
 
+LIMITS = ("limit_of_detection", "limit_of_quantification", "detection_limit", "detection_limit_iso")
+"""Skewed by nature: the scatter of a blank over a slope."""
+
+
 def alternatives(
-    groups: Sequence[FloatArray], names: Sequence[str], claims: frozenset[tuple[int, int]], level: float
+    groups: Sequence[FloatArray],
+    names: Sequence[str],
+    claims: frozenset[tuple[int, int]],
+    level: float,
+    finding: str = "",
 ) -> tuple[Alternative, ...]:
     """Each method with the pairs it adds to ``claims`` or takes from them."""
     tried = (
@@ -52,7 +60,7 @@ def alternatives(
         out.append(_against(pairwise, names, claims, p, note))
     out.append(_by_ranks(groups, names, claims, level))
     out += _by_labels(groups, names, claims, level)
-    out += _by_resampling(groups, names, claims, level)
+    out += _by_resampling(groups, names, claims, level, finding)
     return tuple(out)
 
 
@@ -62,15 +70,18 @@ def against_reference(
     place: int,
     claims: frozenset[tuple[int, int]],
     level: float,
+    finding: str = "",
 ) -> tuple[Alternative, ...]:
-    """Dunnett's method beside pairs with one reference."""
+    """Dunnett's method beside pairs with one reference, and for limits of detection the bootstrap."""
+    limits = _by_resampling(groups, names, claims, level, finding, place) if finding in LIMITS else ()
     try:
         pairwise = dunnett(groups, place, level)
     except MethodError:
-        return ()
+        return limits
     ordered = frozenset((min(i, j), max(i, j)) for i, j in pairwise.claims())
     return (
         _compared(pairwise.method, ordered, names, claims, None, "it assumes that all groups scatter alike"),
+        *limits,
     )
 
 
@@ -118,16 +129,23 @@ def _by_labels(
 
 
 def _by_resampling(
-    groups: Sequence[FloatArray], names: Sequence[str], claims: frozenset[tuple[int, int]], level: float
+    groups: Sequence[FloatArray],
+    names: Sequence[str],
+    claims: frozenset[tuple[int, int]],
+    level: float,
+    finding: str = "",
+    place: int | None = None,
 ) -> tuple[Alternative, ...]:
     """Ratios of geometric means by bootstrap of electrodes, for positive values such as limits of detection."""
+    what = "Ratios of limits" if finding in LIMITS else "Ratios"
+    method = f"{what} by bootstrap of electrodes, Bonferroni"
     if min(float(g.min()) for g in groups) <= 0:
-        return ()
-    method = "Ratios by bootstrap of electrodes, Bonferroni"
+        note = "a limit that is not above zero has no ratio"
+        return (Alternative(method=method, able=False, note=note),) if finding in LIMITS else ()
     if min(len(g) for g in groups) < 5:
         note = "fewer than five electrodes in a group cannot show the tails it resamples"
         return (Alternative(method=method, able=False, note=note),)
-    rng, pairs = np.random.default_rng(0), every_pair(len(groups))
+    rng, pairs = np.random.default_rng(0), every_pair(len(groups), place)
     part = 1 - (1 - level) / len(pairs)
     found = frozenset(
         pair

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from halfcell.comparison.alternatives import against_reference, alternatives, mixed_model
 from halfcell.comparison.batches import BATCHES, ELECTRODES, cautions, independent, merged, shared_table
-from halfcell.comparison.result import Comparison, GroupResult, Margin, PairResult
+from halfcell.comparison.planning import nested_need
+from halfcell.comparison.result import Alternative, Comparison, GroupResult, Margin, PairResult
 from halfcell.comparison.samples import Group, Samples, gather
+from halfcell.comparison.slopes import Points, by_slopes
 from halfcell.errors import MethodError
 from halfcell.results import Interval, Measured
 from halfcell.statistics.equivalence import equivalence
@@ -58,17 +60,19 @@ def compare(
     margin: Margin | None = None,
     level: float = 0.95,
     unit: str = "",
+    points: Points | None = None,
 ) -> Comparison:
     """A finding compared between the groups of an electrode attribute.
 
     The independent values are electrodes, or the batches they were made in where every group has
     several (``unit`` "electrodes" or "batches" decides otherwise); what is below them is averaged first.
     ``reference`` restricts the family to the pairs with that group. ``margin`` is the difference
-    that would not matter, for showing that two groups are the same. Raises MethodError where no
+    that would not matter, for showing that two groups are the same. ``points`` are those of which
+    the finding is the slope; with them the slopes are also compared in one model. Raises MethodError where no
     electrode has a value.
     """
     samples = gather(findings, name, by=by, condition=condition, roles=roles)
-    return compare_samples(samples, reference=reference, margin=margin, level=level, unit=unit)
+    return compare_samples(samples, reference=reference, margin=margin, level=level, unit=unit, points=points)
 
 
 def compare_samples(
@@ -78,6 +82,7 @@ def compare_samples(
     margin: Margin | None = None,
     level: float = 0.95,
     unit: str = "",
+    points: Points | None = None,
 ) -> Comparison:
     """The comparison of values already gathered; see ``compare``."""
     if not samples.groups and not samples.apart:
@@ -101,7 +106,7 @@ def compare_samples(
     }
     names = [g.name for g in tested]
     try:
-        return _tested(base, tested, names.index(reference) if reference in names else None, margin)
+        return _tested(base, tested, names.index(reference) if reference in names else None, margin, points)
     except MethodError as error:
         few = "Fewer than two groups have two or more independent values, so nothing is tested."
         why = str(error) if len(tested) > 1 else few
@@ -111,7 +116,11 @@ def compare_samples(
 
 
 def _tested(
-    base: dict[str, Any], tested: Sequence[Group], place: int | None, margin: Margin | None
+    base: dict[str, Any],
+    tested: Sequence[Group],
+    place: int | None,
+    margin: Margin | None,
+    points: Points | None,
 ) -> Comparison:
     level: float = base["level"]
     names = [g.name for g in tested]
@@ -126,16 +135,18 @@ def _tested(
         reason = NESTED + REASON if base["independent"] == BATCHES else REASON
     claims = pairwise.claims()
     marks = letters([float(v.mean()) for v in values], claims) if place is None else ("",) * len(names)
-    others = alternatives(values, names, claims, level) if place is None and table is None else ()
-    if place is not None and table is None:
-        others = against_reference(values, names, place, claims, level)
-    if base["independent"] == BATCHES and place is None:
-        others = (*others, *mixed_model(tested, claims, level))
+    nested = base["independent"] == BATCHES
+    others = _others(base, tested, place, claims, blocked=table is not None)
+    if points is not None:
+        others = (*others, by_slopes(points, tested, claims, level, place, batches=nested))
     groups = tuple(_group(g, level, mark) for g, mark in zip(tested, marks, strict=True))
     return Comparison(
         **base,
         groups=groups,
-        pairs=tuple(_pair(p, groups, alpha, margin, level, blocked=table is not None) for p in pairwise),
+        pairs=tuple(
+            _pair(p, groups, alpha, margin, level, blocked=table is not None, batches=nested)
+            for p in pairwise
+        ),
         test=pairwise.method,
         reason=reason,
         reference=names[place] if place is not None else "",
@@ -145,6 +156,25 @@ def _tested(
         spread=_spread(values),
         normality=_normality(values),
     )
+
+
+def _others(
+    base: dict[str, Any],
+    tested: Sequence[Group],
+    place: int | None,
+    claims: frozenset[tuple[int, int]],
+    *,
+    blocked: bool,
+) -> tuple[Alternative, ...]:
+    """What other methods would claim from the same values."""
+    level, finding = base["level"], base["finding"]
+    names, values = [g.name for g in tested], [g.values for g in tested]
+    if place is not None:
+        return () if blocked else against_reference(values, names, place, claims, level, finding)
+    others = () if blocked else alternatives(values, names, claims, level, finding)
+    if base["independent"] == BATCHES:
+        others = (*others, *mixed_model(tested, claims, level))
+    return others
 
 
 def _group(group: Group, level: float, mark: str = "") -> GroupResult:
@@ -177,6 +207,7 @@ def _pair(
     level: float,
     *,
     blocked: bool,
+    batches: bool,
 ) -> PairResult:
     first, second = groups[pair.first], groups[pair.second]
     ratio = mean_ratio(first.mean, second.mean, alpha)
@@ -194,6 +225,10 @@ def _pair(
         n = int(pair.difference.df) + 1
         s1, s2 = pair.difference.u * math.sqrt(n), 0.0
         design = Design(s1=s1, s2=0.0, n1=n, n2=2)
+    needed = groups_needed(sought, s1, s2, alpha) if math.isfinite(sought) else None
+    nested = None
+    if not (blocked or pair.different):
+        nested = nested_need((first.group, second.group), sought, alpha, needed, batches=batches)
     return PairResult(
         first=first.name,
         second=second.name,
@@ -205,7 +240,8 @@ def _pair(
         ratio_interval=ratio.interval,
         visible=smallest_difference(design, alpha),
         sought=sought,
-        needed=groups_needed(sought, s1, s2, alpha) if math.isfinite(sought) else None,
+        needed=needed,
+        nested=nested,
         margin=limit,
         same=test.same if test else None,
         p_same=test.p if test else None,

@@ -37,12 +37,27 @@ class GroupResult:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NestedNeed:
+    """Independent values a group that a pair needs where each is the mean of several, by simulation.
+
+    ``needed`` with ``inside`` values in each as now, ``needed_twice`` with twice as many, None where
+    above 200. ``between`` and ``below`` are the standard deviations of the two levels.
+    """
+
+    needed: int | None
+    inside: int
+    needed_twice: int | None
+    between: float
+    below: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PairResult:
     """Two groups: difference and ratio with simultaneous intervals, and what is claimed.
 
     ``visible`` is the smallest true difference this data would have shown with a chance of 80 %;
     ``needed`` the electrodes a group to show ``sought`` (the margin, else the difference seen) with
-    that chance, None where more than 1000. ``same`` is True only where equivalence within ``margin``
+    that chance, None where more than 1000; ``nested`` the same by simulation where it was done. ``same`` is True only where equivalence within ``margin``
     was shown; None where no margin was stated.
     """
 
@@ -60,6 +75,7 @@ class PairResult:
     margin: float | None = None
     same: bool | None = None
     p_same: float | None = None
+    nested: NestedNeed | None = None
 
     @property
     def name(self) -> str:

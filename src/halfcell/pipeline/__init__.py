@@ -65,7 +65,7 @@ def analyze(
         findings = Findings(so_far.findings, attributes)
         from halfcell.pipeline.decides import decide
 
-        decided = memory.recall("decide", partial(decide, bench, findings))
+        decided = memory.recall("decide", partial(decide, bench, findings, so_far.exhibits))
     finally:
         crew.close()
     cache.sweep()

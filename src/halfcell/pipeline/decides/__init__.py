@@ -12,6 +12,8 @@ from halfcell.pipeline.decides.exhibits import exhibits_of
 from halfcell.pipeline.decides.findings import choice_findings, comparison_findings
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from halfcell.choice.choose import Choice
     from halfcell.comparison.compare import Comparison
     from halfcell.finding import Finding, Findings
@@ -33,10 +35,10 @@ class Decided:
     problems: tuple[Problem, ...] = ()
 
 
-def decide(bench: Bench, findings: Findings) -> Decided:
-    """Compare the groups and choose, from the table alone."""
+def decide(bench: Bench, findings: Findings, exhibits: Sequence[Exhibit] = ()) -> Decided:
+    """Compare the groups and choose, from the table; ``exhibits`` hold the points of calibrations."""
     study = bench.study
-    compared, problems = comparisons(study, findings)
+    compared, problems = comparisons(study, findings, exhibits)
     choice = None
     try:
         choice = choice_of(study, findings)

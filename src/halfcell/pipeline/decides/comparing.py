@@ -4,14 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from halfcell.choice.estimates import conditions_for
 from halfcell.comparison.compare import Comparison, compare
 from halfcell.comparison.factors import FactorComparison, compare_factors
+from halfcell.comparison.slopes import Points
 from halfcell.errors import HalfcellError, Problem
 from halfcell.pipeline.decides.criteria import margin_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from halfcell.finding import Findings
+    from halfcell.pipeline.outcome import Exhibit
     from halfcell.study.study import Study
 
 USUAL = (
@@ -31,7 +37,9 @@ _MOST = 8
 """Conditions of one finding that are compared; the rest on request."""
 
 
-def comparisons(study: Study, findings: Findings) -> tuple[tuple[Comparison, ...], tuple[Problem, ...]]:
+def comparisons(
+    study: Study, findings: Findings, exhibits: Sequence[Exhibit] = ()
+) -> tuple[tuple[Comparison, ...], tuple[Problem, ...]]:
     """A comparison for each finding and condition, and what could not be compared."""
     settings = study.file.comparison
     made: list[Comparison] = []
@@ -52,6 +60,7 @@ def comparisons(study: Study, findings: Findings) -> tuple[tuple[Comparison, ...
                     margin=margin,
                     level=study.file.analysis.confidence,
                     unit=settings.independent,
+                    points=points_of(exhibits, name, condition),
                 )
                 for condition in conditions_for(findings, name, None)[:_MOST]
             ]
@@ -72,6 +81,7 @@ def compared(
     roles: tuple[str, ...] = (),
     reference: str = "",
     margin: str = "",
+    exhibits: Sequence[Exhibit] = (),
 ) -> tuple[Comparison, ...]:
     """Comparisons as a person asks for them; what is left empty is as the study says.
 
@@ -99,6 +109,7 @@ def compared(
             margin=margin_of(stated, name) if stated else None,
             level=study.file.analysis.confidence,
             unit=study.file.comparison.independent,
+            points=points_of(exhibits, name, one),
         )
         for one in conditions_for(findings, name, condition or None)
     )
@@ -136,6 +147,30 @@ def compared_factors(
         condition=conditions[0],
         roles=roles or ("candidate", "control"),
         level=study.file.analysis.confidence,
+    )
+
+
+def points_of(exhibits: Sequence[Exhibit], name: str, condition: str) -> Points | None:
+    """The calibration points of which the finding is the slope; None for any other finding or without points.
+
+    Those of one condition ("" is the main calibration), without points set aside, cathodic currents
+    taken as positive as in the sensitivity.
+    """
+    if name != "sensitivity":
+        return None
+    shown = [e for e in exhibits if e.kind == "calibration" and e.electrode and e.condition == condition]
+    if not shown:
+        return None
+    used = [np.asarray(e.data["used"], dtype=bool) for e in shown]
+    return Points(
+        x=np.concatenate([np.asarray(e.data["x"])[u] for e, u in zip(shown, used, strict=True)]),
+        y=np.concatenate(
+            [
+                e.data.get("direction", 1) * np.asarray(e.data["y"])[u]
+                for e, u in zip(shown, used, strict=True)
+            ]
+        ),
+        electrode=tuple(e.electrode for e, u in zip(shown, used, strict=True) for _ in range(int(u.sum()))),
     )
 
 

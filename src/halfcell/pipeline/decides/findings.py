@@ -104,8 +104,19 @@ def _pair(pair: PairResult, c: Comparison, about: str) -> list[Finding]:
         _made("mean_ratio", pair.ratio, "ratio of means by Fieller", settings=ratio, **base),
         _made("difference_shown", _exact(pair.p), _verdict_method(pair), text=word, settings=settings, **base),
         _made("visible_difference", _exact(pair.visible, _PLANNED), "power of Welch's t", unit=c.unit, settings=power, **base),
-        _made("electrodes_needed", _exact(needed, "more than 1000" if pair.needed is None else _PLANNED), "power of Welch's t", settings={**power, "difference": pair.sought}, **base),
+        _made("electrodes_needed", _exact(needed, "more than 1000" if pair.needed is None else _PLANNED), "power of Welch's t", settings={**power, "difference": pair.sought}, notes=_simulated(pair, c), **base),
     ]  # fmt: skip
+
+
+def _simulated(pair: PairResult, c: Comparison) -> tuple[str, ...]:
+    """The number by simulation of the levels of scatter, where each independent value is a mean of several."""
+    n = pair.nested
+    if n is None:
+        return ()
+    needed = "above 200" if n.needed is None else str(n.needed)
+    twice = "above 200" if n.needed_twice is None else str(n.needed_twice)
+    parts = "electrodes a batch" if c.independent == "batches" else "values an electrode"
+    return (f"by simulation {needed} {c.independent} with {n.inside} {parts}, {twice} with {2 * n.inside}",)
 
 
 _PLANNED = "a plan from the present scatter, not a measured value"

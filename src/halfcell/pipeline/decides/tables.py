@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from halfcell.choice.choose import Choice
     from halfcell.comparison.compare import Comparison
     from halfcell.comparison.factors import FactorComparison
+    from halfcell.comparison.result import NestedNeed
     from halfcell.results import Interval, Measured
 
 
@@ -28,6 +29,16 @@ def _measured(m: Measured) -> dict[str, Any]:
 
 def _interval(i: Interval) -> list[float | None]:
     return [_number(i.low), _number(i.high)]
+
+
+def _nested(need: NestedNeed) -> dict[str, Any]:
+    return {
+        "needed": need.needed,
+        "values_in_each": need.inside,
+        "needed_with_twice_as_many": need.needed_twice,
+        "standard_deviation_between": need.between,
+        "standard_deviation_below": need.below,
+    }
 
 
 def comparison_json(c: Comparison) -> dict[str, Any]:
@@ -70,6 +81,7 @@ def comparison_json(c: Comparison) -> dict[str, Any]:
                 "margin": p.margin,
                 "smallest_visible_difference": _number(p.visible),
                 "electrodes_needed": p.needed,
+                "nested_plan": None if p.nested is None else _nested(p.nested),
             }
             for p in c.pairs
         ],

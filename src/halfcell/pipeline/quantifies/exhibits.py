@@ -49,6 +49,7 @@ def exhibit(bench: Bench, f: Fitted) -> Exhibit:
             "u_slope": c.line.slope.u,
             "level": c.level,
             "main": f.main,
+            "direction": f.direction,
             "kind": f.kind,
             "units": {"x": "mol/m^3", "y": "A"},
         },

@@ -183,7 +183,33 @@ def _pairs(c: Comparison) -> Table:
     )
     sought = "the stated margin" if any(p.margin is not None for p in c.pairs) else "the difference seen"
     note = f"Smallest visible difference: what these electrodes would have shown with a chance of 80 %. Electrodes needed: to show {sought} with that chance at the present scatter."
-    return Table(title="Pairs", head=head, rows=rows, note=note)
+    return Table(title="Pairs", head=head, rows=rows, note=" ".join((note, *_planned(c))))
+
+
+def _planned(c: Comparison) -> tuple[str, ...]:
+    """What simulation adds to the numbers needed where each value is the mean of several, or why it adds nothing."""
+    if not c.pairs or all(p.different for p in c.pairs):
+        return ()
+    nested = [(p.name, p.nested) for p in c.pairs if p.nested is not None]
+    if not nested:
+        every = all(s.parts.size == 1 for g in c.groups for s in g.group.samples)
+        if every:
+            why = f"each of the {c.independent} has one value"
+        elif "within batches" in c.test:
+            why = "each batch gives one difference"
+        else:
+            return ()
+        return (f"The numbers are exact for normal values: {why}, so that nothing is left to simulate.",)
+    parts = "electrodes a batch" if c.independent == "batches" else "values an electrode"
+
+    def told(n: int | None) -> str:
+        return "above 200" if n is None else str(n)
+
+    texts = [
+        f"{name} needs {told(n.needed)} {c.independent} a group with {n.inside} {parts} as now, {told(n.needed_twice)} with {2 * n.inside}"
+        for name, n in nested
+    ]
+    return (f"By simulation of both levels of scatter, pooled over the pair: {'; '.join(texts)}.",)
 
 
 def _method(c: Comparison) -> str:

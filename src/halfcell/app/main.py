@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import traceback
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -84,6 +85,8 @@ async def _nothing_here(request: Request, error: Any) -> Response:
 
 
 async def _unforeseen(request: Request, error: Any) -> Response:
+    # In the terminal the server was started from, for a report of the fault.
+    traceback.print_exception(error)
     text = f"Something failed in a way that was not foreseen ({type(error).__name__}). What was saved is on disk."
     if _wants_page(request):
         return said(request, text, [], status=500)

@@ -7,7 +7,7 @@ import pkgutil
 import pytest
 
 import halfcell
-from halfcell.errors import HalfcellError, Problem
+from halfcell.errors import HalfcellError, Problem, as_problem
 
 
 def every_error() -> list[type[HalfcellError]]:
@@ -54,3 +54,15 @@ def test_every_error_says_what_it_is_for() -> None:
 )
 def test_a_problem_reads_as_a_sentence(problem: Problem, text: str) -> None:
     assert str(problem) == text
+
+
+def test_an_error_as_one_problem_says_everything_and_the_name_once() -> None:
+    plain = as_problem(HalfcellError("data/a.csv: is empty."), about="data/a.csv")
+    assert (plain.file, plain.what, plain.severity) == ("data/a.csv", "is empty.", "warning")
+    two = tuple(Problem(file="a.csv", place=f"row {k}", what=f"wrong {k}.") for k in (1, 2))
+    assert (
+        as_problem(HalfcellError("x", problems=two), about="a.csv").what == "row 1: wrong 1. row 2: wrong 2."
+    )
+    one = (Problem(file="a.csv", place="row 1", what="a.csv: wrong.", example="right"),)
+    told = as_problem(HalfcellError("x", problems=one), about="b")
+    assert str(told) == "a.csv: row 1: wrong. Example: right"

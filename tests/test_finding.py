@@ -77,3 +77,21 @@ def test_key_and_measured() -> None:
     assert (measured.value, measured.u, measured.df, measured.why) == (1.5, 0.1, 6.0, "a; b")
     with pytest.raises(AttributeError):
         finding().value = 3.0  # type: ignore[misc]
+
+
+def test_text_in_the_csv_is_no_formula_and_numbers_stay_numbers() -> None:
+    rows = tuple(
+        finding(electrode=electrode, condition=condition, value=-1.5)
+        for electrode, condition in [
+            ("=HYPERLINK(1)", "-0.25 V"),
+            ("@x", "-1+cmd|'x'!A1"),
+            ("+A1", "-1e-3"),
+            ("\tx", "−0.2 V"),
+            ("Ni-1", "- 5"),
+        ]
+    )
+    back = list(csv.DictReader(io.StringIO(Findings(rows).csv())))
+    assert [r["electrode"] for r in back] == ["'=HYPERLINK(1)", "'@x", "'+A1", "'\tx", "Ni-1"]
+    assert [r["condition"] for r in back] == ["-0.25 V", "'-1+cmd|'x'!A1", "-1e-3", "−0.2 V", "'- 5"]
+    assert {float(r["value"]) for r in back} == {-1.5}
+    assert json.loads(Findings(rows).json())["findings"][0]["electrode"] == "=HYPERLINK(1)"

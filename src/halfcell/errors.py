@@ -11,7 +11,7 @@ Every error pickles with its text and its parts, because work runs in other proc
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 
@@ -48,6 +48,25 @@ class HalfcellError(ValueError):
 
     def __reduce__(self) -> tuple[Any, ...]:
         return (_rebuild, (type(self), self.what, self.problems))
+
+
+def as_problem(error: HalfcellError, *, about: str, severity: str = "warning") -> Problem:
+    """All that an error says as one problem of a file or electrode, without its name said twice."""
+    if len(error.problems) == 1:
+        return replace(error.problems[0], what=without_name(error.problems[0].what, error.problems[0].file))
+    if error.problems:
+        first = error.problems[0]
+        told = [
+            f"{problem.place}: {problem.what}" if problem.place else problem.what
+            for problem in error.problems
+        ]
+        return replace(first, place="", what=" ".join(told), example=first.example)
+    return Problem(file=about, what=without_name(str(error), about), severity=severity)
+
+
+def without_name(what: str, file: str) -> str:
+    """A message without the file's name at its beginning, for where the name stands already."""
+    return what.removeprefix(f"{file}: ") if file else what
 
 
 def _rebuild(kind: type[HalfcellError], what: str, problems: tuple[Problem, ...]) -> HalfcellError:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -77,6 +78,14 @@ class Finding:
         return {name: _plain(getattr(self, name)) for name in COLUMNS}
 
 
+_FORMULA = re.compile(r"[=@\t\r]|[-+](?![\d.,]+(?:[eE][-+]?\d+)?(?:\s[^=|!(]*)?\Z)")
+
+
+def _no_formula(value: Any) -> Any:
+    """Text that begins like a formula made plain text; numbers and quantities stay."""
+    return f"'{value}" if isinstance(value, str) and _FORMULA.match(value) else value
+
+
 def _plain(value: Any) -> Any:
     if isinstance(value, float):
         return value if math.isfinite(value) else None
@@ -131,9 +140,12 @@ class Findings:
         return json.dumps({"format": 1, "findings": [f.as_json() for f in self.rows]}, ensure_ascii=False)
 
     def csv(self) -> str:
-        """Comma-separated text with a header row; lists are joined by "; "."""
+        """Comma-separated text with a header row; lists are joined by "; ".
+
+        Text that a spreadsheet would take for a formula has an apostrophe before it.
+        """
         frame = self.frame()
         frame["recordings"] = ["; ".join(f.recordings) for f in self.rows]
         frame["notes"] = ["; ".join(f.notes) for f in self.rows]
         frame["settings"] = [json.dumps(_plain(f.settings), ensure_ascii=False) for f in self.rows]
-        return str(frame.to_csv(index=False))
+        return str(frame.map(_no_formula).to_csv(index=False))

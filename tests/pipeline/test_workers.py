@@ -145,7 +145,7 @@ def test_perform_names_what_it_is_about(folder: Path) -> None:
     def broken(_text: str) -> None:
         raise StudyError("two", problems=(Problem(file="x", what="first"), Problem(file="x", what="second")))
 
-    assert perform(broken, folder, load, Job(files=(("a", {}),))).what == "first"
+    assert perform(broken, folder, load, Job(files=(("a", {}),))).what == "first second"
 
 
 def killed(text: str) -> Measured:

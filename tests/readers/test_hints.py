@@ -96,7 +96,7 @@ def test_delimiter_and_decimal_mark_can_be_said(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "answer"),
     [
-        ({"delimiter": "|"}, "tab"),
+        ({"delimiter": "!"}, "tab"),
         ({"decimal": ";"}, "decimal"),
         ({"delimiter": ",", "decimal": ","}, "at once"),
         ({"columns": {"voltage": 1}}, "the roles are time, potential"),

@@ -91,3 +91,39 @@ def test_a_missing_file_and_a_folder(tmp_path: Path) -> None:
     for path in (tmp_path / "absent.csv", tmp_path):
         with pytest.raises(ReadError, match=r"no such file|cannot be opened"):
             read(path)
+
+
+@pytest.mark.parametrize(
+    "heading", ["i(A)*1e6", "i/1e-6 A", "I / E-6 A", "I (10⁻⁶ A)", "I/A x 10^6", "I (x10-3 A)"]
+)
+def test_a_power_of_ten_in_a_heading_is_asked_about(heading: str, tmp_path: Path) -> None:
+    path = tmp_path / "factor.csv"
+    path.write_text(f"E/V;{heading}\n" + "".join(f"{k / 100};{k}\n" for k in range(40)), "utf-8")
+    with pytest.raises(ReadError, match=r'holds a factor(.|\n)*units = \{ current = "uA" \}'):
+        read(path)
+    np.testing.assert_allclose(read(path, hints={"units": {"current": "uA"}}).current[3], 3e-6)
+
+
+def test_the_unit_asked_for_is_taken_where_there_are_no_headings(tmp_path: Path) -> None:
+    path = tmp_path / "bare.csv"
+    sweep = [*range(-30, 30), *range(30, -30, -1)]
+    path.write_text(
+        "".join(f"{e / 100},{e**3 / 1000 + 0.013 * (k % 7)}\n" for k, e in enumerate(sweep)), "utf-8"
+    )
+    with pytest.raises(ReadError, match=r'units = \{ current = "uA" \}'):
+        read(path)
+    np.testing.assert_allclose(read(path, hints={"units": {"current": "uA"}}).current[0], -27e-6)
+
+
+@pytest.mark.parametrize("heads", [("Channel 1 / uA", "Channel 2 / uA"), ("Ni-1 (uA)", "Ni-2 (uA)")])
+def test_currents_of_several_electrodes_are_no_cycles(heads: tuple[str, str], tmp_path: Path) -> None:
+    path = tmp_path / "channels.csv"
+    path.write_text(
+        f"E/V,{','.join(heads)}\n" + "".join(f"{k / 100},{k},{2 * k}\n" for k in range(40)), "utf-8"
+    )
+    with pytest.raises(ReadError, match=r"columns = \{ current = 2 \}"):
+        read(path)
+    for named in (3, heads[1]):
+        recording = read(path, hints={"columns": {"current": named}})
+        np.testing.assert_allclose(recording.current[3], 6e-6)
+        assert recording.cycle is None

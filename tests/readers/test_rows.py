@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from halfcell.errors import ReadError
 from halfcell.readers import read, rows
 from halfcell.readers.hints import checked
 from halfcell.readers.layout import cells, find_layout
@@ -89,3 +90,43 @@ def test_an_even_block_is_what_a_general_library_reads(form: str, tmp_path: Path
     expected = np.loadtxt(path, delimiter="\t", skiprows=1)
     for got, column in zip((recording.potential, recording.current, recording.time), expected.T, strict=True):
         np.testing.assert_allclose(got, column, rtol=3e-16, atol=0)
+
+
+def blocks(*heads: str, rows: tuple[int, ...] = (40, 40)) -> str:
+    """Blocks of rows under lines of their own."""
+    parts = []
+    for head, count in zip(heads, rows, strict=True):
+        parts.append(head + "".join(f"{k / 100:.2f},{k + 0.5:.3f}\n" for k in range(count)))
+    return "".join(parts)
+
+
+@pytest.mark.parametrize("second", ["E/mV,i/nA\n", "i/uA,E/V\n", "E,i\nmV,uA\n"])
+def test_a_block_of_other_units_or_order_is_refused(second: str, tmp_path: Path) -> None:
+    path = tmp_path / "blocks.csv"
+    first = "E,i\nV,uA\n" if second.startswith("E,i") else "E/V,i/uA\n"
+    path.write_text(blocks(first, second), "utf-8")
+    with pytest.raises(ReadError, match="under other headings"):
+        read(path)
+
+
+def test_a_small_table_of_something_else_at_the_end_is_left_out_and_said(tmp_path: Path) -> None:
+    path = tmp_path / "tail.csv"
+    path.write_text(blocks("E/V,i/uA\n", "\nPeak,Height\n", rows=(40, 4)), "utf-8")
+    recording = read(path)
+    assert len(recording.current) == 40
+    assert any("'Peak,Height'" in said for said in recording.assumed)
+
+
+def test_cycles_bear_the_numbers_above_their_blocks(tmp_path: Path) -> None:
+    path = tmp_path / "cycles.csv"
+    path.write_text(blocks("E/V,i/uA\nCycle 5\n", "# Cycle 7\n"), "utf-8")
+    recording = read(path)
+    assert recording.cycle is not None
+    assert [*np.unique(recording.cycle)] == [5.0, 7.0]
+
+
+@pytest.mark.parametrize("line", ["# a remark", "\ufeff", "paused"])
+def test_rows_before_a_stray_line_near_the_top_are_kept(line: str, tmp_path: Path) -> None:
+    path = tmp_path / "stray.csv"
+    path.write_text(blocks("E/V,i/uA\n", line + "\n", rows=(2, 40)), "utf-8")
+    assert len(read(path).current) == 42

@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from halfcell.cache import Cache, code_fingerprint, key_of
-from halfcell.errors import HalfcellError, Problem
+from halfcell.errors import HalfcellError, Problem, as_problem
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -142,9 +142,7 @@ def perform(task: Callable[..., Any], folder: Path, loader: Loader, job: Job) ->
         records = [loader(folder, path, **options) for path, options in job.files]
         return task(*records, **job.inputs)
     except HalfcellError as error:
-        if error.problems:
-            return error.problems[0]
-        return Problem(file=about, what=str(error), severity="warning")
+        return as_problem(error, about=about)
     except MemoryError:
         return Problem(file=about, what="there is not enough memory for this file.", severity="error")
     except Exception as error:  # noqa: BLE001 - one file that fails must not take the rest of the study with it

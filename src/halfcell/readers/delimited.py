@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +15,9 @@ from halfcell.readers import headings, shape
 from halfcell.readers.heads import Heads, find_heads
 from halfcell.readers.hints import Hints
 from halfcell.readers.layout import Layout, find_layout
+from halfcell.readers.mend import Mended, mended, paired, written_for_people
 from halfcell.readers.refusal import ALL_KEYS, refuse
+from halfcell.readers.remarks import between, from_start, labels, not_kept, unreadable
 from halfcell.readers.roles import Record, Roles, assign
 from halfcell.readers.source import Source, open_source
 from halfcell.readers.stack import stack
@@ -40,6 +42,10 @@ class Understood:
     layout: Layout
     heads: Heads
     roles: Roles
+    change: Mended | None = None
+    """What had to be changed in the text before it could be read."""
+    units: Mapping[str, str] = field(default_factory=dict)
+    """Units a person gave, by role."""
 
 
 def read_delimited(path: Path, *, name: str, sha256: Callable[[], str], hints: Hints) -> Recording:
@@ -58,18 +64,30 @@ def read_delimited(path: Path, *, name: str, sha256: Callable[[], str], hints: H
 def understand(path: Path, *, name: str, hints: Hints) -> Understood:
     """Encoding, layout, headings and roles of a file. Raises ReadError where there is no table."""
     source = open_source(path, name=name, encoding=hints.encoding)
+    both = hints.delimiter == hints.decimal == ","
+    change = paired(source) if both else None
+    hints = replace(hints, decimal=".") if both else hints
+    source = change.source if change else source
     layout = find_layout(source, hints)
-    if layout is None:
+    heads = find_heads(layout) if layout is not None else None
+    if not both and (heads is None or layout is None or heads.doubt or written_for_people(layout)):
+        other = mended(source)
+        again = find_layout(other.source, replace(hints, decimal="")) if other else None
+        if other and again and not (anew := find_heads(again)).doubt and _better(again, layout, heads):
+            change, source, layout, heads = other, other.source, again, anew
+    if layout is None or heads is None:
         refuse(source, "no table of numbers with two or more columns was found.", ALL_KEYS)
-    heads = find_heads(layout)
     if heads.doubt and not hints.columns:
-        refuse(
-            source,
-            heads.doubt + ".",
-            {"delimiter": '";"', "decimal": '","', **_columns_key()},
-            around=layout.first,
-        )
-    return Understood(source=source, layout=layout, heads=heads, roles=assign(layout, heads, hints, name))
+        marks = {"delimiter": '","', "decimal": '","'} if heads.pairs else {}
+        refuse(source, heads.doubt + ".", marks or _columns_key(), around=layout.first)
+    roles = assign(layout, heads, hints, name)
+    return Understood(
+        source=source, layout=layout, heads=heads, roles=roles, change=change, units=hints.units
+    )
+
+
+def _better(new: Layout, old: Layout | None, heads: Heads | None) -> bool:
+    return old is None or bool(heads and heads.doubt) or len(new.numeric) >= len(old.numeric)
 
 
 def _columns_key() -> dict[str, str]:
@@ -108,7 +126,8 @@ def _by_shape(found: Understood, table: Table) -> Roles:
             f"{role} in column {column + 1}" for role, column in guess.items() if known.get(role) is None
         )
         note = f"columns without headings were told apart by their shape: {said}"
-        return replace(roles, records=(Record(**guess),), assumed=(*roles.assumed, note))
+        units = {**roles.units, **{guess[r]: u for r, u in found.units.items() if r in guess}}
+        return replace(roles, records=(Record(**guess),), units=units, assumed=(*roles.assumed, note))
     missing = "current" if first.current is None and roles.forward is None else "potential or time"
     texts = [h.text for h in found.heads.columns if h.text]
     seen = f"its headings are {', '.join(map(repr, texts[:12]))}" if texts else "it has no headings"
@@ -135,6 +154,14 @@ def _with_units(source: Source, layout: Layout, heads: Heads, roles: Roles, tabl
         if column is None or known.get(column):
             continue
         values, heading = table.columns[column], heads.columns[column].text or f"column {column + 1}"
+        if factor := heads.columns[column].factor:
+            refuse(
+                source,
+                f"the heading {heading!r} holds a factor ({factor}), which people write in both senses; "
+                "write the unit in which the numbers stand in the file.",
+                _unit_key(role),
+                around=layout.first,
+            )
         if heads.columns[column].other_unit:
             refuse(
                 source,
@@ -194,7 +221,7 @@ def _recording(
 ) -> Recording:
     source, heads = found.source, found.heads
     scaled, per_area = _in_si(source, roles, table)
-    stacked = stack(roles, scaled, table)
+    stacked = stack(roles, scaled, table, lambda: unreadable(source, found.layout, roles.used))
     if not len(stacked.current):
         raise ReadError(f"{source.name}: no row holds both a current and what it was measured against.")
     used = set(roles.used)
@@ -203,6 +230,8 @@ def _recording(
         if stacked.rows is None
         else {_unique(heads, i): table.columns[i][stacked.rows] for i in extra if i not in used}
     )
+    if found.change and found.change.clock:
+        stacked = from_start(stacked)
     columns = {
         role: getattr(stacked, role)
         for role in ("time", "potential", "current", "cycle", "forward", "backward")
@@ -214,24 +243,12 @@ def _recording(
         file=source.name, sha256=sha256, extra=further, per_area=per_area, reader="delimited text",
         columns=_used_columns(roles, heads), first_row=found.layout.first + 1,
         assumed=(
-            *roles.assumed, *_labels(roles, heads), *table.notes, *stacked.assumed,
-            *_not_kept(found.layout, len(used) + len(further)),
+            *(found.change.notes if found.change else ()), *roles.assumed, *labels(roles, heads),
+            *between(found.layout, heads.row), *table.notes, *stacked.assumed,
+            *not_kept(found.layout, len(used) + len(further)),
         ),
         header="\n".join(found.layout.above)[:_HEADER], **columns,
     )  # fmt: skip
-
-
-def _not_kept(layout: Layout, kept: int) -> tuple[str, ...]:
-    """That some further columns were not kept: the file is large, they are many, or there are several records."""
-    left = len(layout.numeric) - kept
-    return (f"{left} further columns were not kept",) if left > 0 else ()
-
-
-def _labels(roles: Roles, heads: Heads) -> tuple[str, ...]:
-    """What stands beside the headings of several records side by side."""
-    if len(roles.records) < 2:
-        return ()
-    return tuple(f"beside the headings stands: {note[:200]!r}" for note in heads.notes)
 
 
 def _in_si(source: Source, roles: Roles, table: Table) -> tuple[dict[int, Array], bool]:

@@ -23,6 +23,13 @@ _DENSITY = re.compile(rf"{_CURRENT}{_AREA}\Z", re.IGNORECASE)
 _CHARGE = re.compile(r"([munp]?)c(?:oulombs?)?\Z", re.IGNORECASE)
 _LONG = re.compile(r"(milli|micro|nano|pico|kilo)(?=volt|amp|sec)", re.IGNORECASE)
 _LONG_PREFIX = {"milli": "m", "micro": "u", "nano": "n", "pico": "p", "kilo": "k"}
+_FACTOR = re.compile(
+    r"(?:[/(\[x×*·]\s*1?|\b1(?:[.,]0*)?)e\s*[-+]?\d{1,2}\b(?!\s*(?:[munp]?M\b|[munp]?mol))"
+    r"|(?<![\d.])10\s*(?:\^|\*\*)\s*[({]?\s*[-+]?\d{1,2}\b(?!\s*(?:[munp]?M\b|[munp]?mol))"
+    r"|(?<![\d.])10\s?-\s?(?:3|6|9|12)\b(?!\s*(?:[munp]?M\b|[munp]?mol))|[/x×*·]\s*10{3,}\b",
+    re.IGNORECASE,
+)
+_RAISED = {ord(digit): f"^{value}" for value, digit in enumerate("⁰¹²³⁴⁵⁶⁷⁸⁹")}
 _BRACKETS = re.compile(r"[(\[{<]((?:[^()\[\]{}<>]|\([^()]*\))*)[)\]}>]")
 
 
@@ -38,16 +45,18 @@ class Heading:
     """potential, current, density, time, charge, or empty."""
     other_unit: bool = False
     """Whether the heading carries a unit of another kind."""
+    factor: str = ""
+    """A power of ten in the heading, which may be meant either way round."""
 
 
 def clean(text: str) -> str:
     """Heading text without quotes and comment signs, with plain micro signs and exponents."""
     text = (
-        text.replace("µ", "u")
+        re.sub("⁻([⁰¹²³⁴⁵⁶⁷⁸⁹])", lambda m: f"-{'⁰¹²³⁴⁵⁶⁷⁸⁹'.index(m.group(1))}", text)
+        .replace("µ", "u")
         .replace("μ", "u")
-        .replace("⁻²", "-2")
-        .replace("²", "^2")
         .replace("⁻", "-")
+        .translate(_RAISED)
         .replace("−", "-")
     )
     text = text.replace("\xa0", " ").replace("\ufffd", "u").replace("\ufeff", "")
@@ -83,6 +92,9 @@ def _ampere(text: str) -> str:
 def parse(text: str) -> Heading:
     """A heading such as "E / V", "Potential (mV)", "i(uA)", "j / uA cm-2" or "time_s"."""
     bare = clean(text)
+    if factor := _FACTOR.search(bare):
+        name = re.split(r"[/(\[]|\s[x×*·]", bare)[0].strip()
+        return Heading(text=bare, name=name or bare, other_unit=True, factor=factor.group().strip("/([ "))
     if (found := unit_of(bare)) and (len(bare) > 1 or bare in {"V", "A"}):
         return Heading(text=bare, name="", unit=found[0], kind=found[1])
     for match in reversed(list(_BRACKETS.finditer(bare))):
@@ -127,7 +139,7 @@ _CURRENT_NAMES = {
     "corrente",
     "corriente",
 }
-_TIME = {"t", "time", "zeit", "temps", "tempo", "tiempo", "elapsed"}
+_TIME = {"t", "time", "timestamp", "zeitstempel", "zeit", "temps", "tempo", "tiempo", "elapsed"}
 _CYCLE = {"cycle", "cycles", "zyklus", "zyklen", "scan", "sweep", "cyc"}
 _FORWARD = {"forward", "fwd", "if", "ifwd", "iforward", "iforw", "ipulse"}
 _BACKWARD = {
@@ -192,6 +204,8 @@ def role_of(heading: Heading) -> tuple[str, float]:
         return ("cycle", 2.0) if not by_unit and not heading.other_unit else (by_unit, 1.0)
     if by_unit and role and by_unit != role:
         role = ""
+    if heading.factor and role:
+        return role, 1.0
     if heading.other_unit and not by_unit and not (role and re.fullmatch(r"[\w ]+", heading.text)):
         return "", 0.0
     sure = 2.0 * bool(by_unit) + 1.0 * bool(role) - 0.75 * bool(_LESSER & set(found))

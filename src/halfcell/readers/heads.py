@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from halfcell.readers import headings
@@ -24,6 +25,8 @@ class Heads:
     """Further text that stood between the names and the numbers."""
     doubt: str = ""
     """Why the headings cannot be matched with the columns."""
+    pairs: bool = False
+    """Whether the comma may both part the columns and be the decimal mark."""
 
 
 def find_heads(layout: Layout) -> Heads:
@@ -59,6 +62,50 @@ def find_heads(layout: Layout) -> Heads:
         elif at > best or (at == best - 1 and other is not None):
             notes.append(re.sub(r"\s*[\t;,]\s*", " ", rows[at][1]).strip())
     return Heads(columns=tuple(columns), row=line, notes=tuple(n for n in notes if n))
+
+
+def under_others(layout: Layout) -> Callable[[str], str]:
+    """A test of lines between rows: empty, ``names`` for headings of another table, ``differ`` for
+    headings of the same quantities in another order or unit."""
+    own = find_heads(layout).columns
+    known = {_alike(line) for line in layout.above[-_LOOK:]}
+
+    def test(line: str) -> str:
+        if line.lstrip().startswith(("#", "%")) or _alike(line) in known:
+            return ""
+        parts = cells(line, layout.delimiter) if layout.delimiter != " " else _split(line, layout) or []
+        while len(parts) > layout.columns and not parts[-1]:
+            parts.pop()
+        if not 2 <= len(parts) <= layout.columns or not all(_name(part) for part in parts):
+            return ""
+        found = [headings.parse(part) for part in parts]
+        if any(_differ(a, b) for a, b in zip(own, found, strict=False)):
+            return "differ"
+        return "" if any(headings.role_of(heading)[0] for heading in found) else "names"
+
+    return test
+
+
+def _alike(line: str) -> str:
+    return re.sub(r"[\s\d]+", "", line.strip(" \t\r\n,;"))
+
+
+def _name(text: str) -> bool:
+    """Whether a cell may be a heading: some letters, few words, no number."""
+    return (
+        any(c.isalpha() for c in text)
+        and len(text) < 40
+        and len(text.split()) <= 4
+        and text[-1] not in ".!?:"
+    )
+
+
+def _differ(own: Heading, found: Heading) -> bool:
+    """Whether two headings of one column name different quantities or units."""
+    before, after = headings.role_of(own)[0], headings.role_of(found)[0]
+    if before and after and before != after:
+        return True
+    return bool(own.unit and found.unit and own.unit != found.unit)
 
 
 def _padded(parts: list[str], layout: Layout) -> list[str]:
@@ -131,8 +178,9 @@ def _unmatched(layout: Layout, above: list[tuple[int, str]]) -> Heads:
     for delimiter in (layout.delimiter, ";", "\t", ","):
         parts = [part for part in cells(last.lstrip("#%"), delimiter) if part]
         if len(parts) > 1 and _worth(parts) >= 2:
+            pairs = layout.delimiter == "," and layout.columns == 2 * len(parts)
             doubt = f"the headings in line {row + 1} name {len(parts)} columns, but the rows of numbers have {layout.columns}"
-            if layout.delimiter == "," and layout.columns >= 2 * len(parts) - 1:
+            if pairs:
                 doubt += " (a decimal comma cannot be told from a comma between columns)"
-            return Heads(columns=nothing, doubt=doubt)
+            return Heads(columns=nothing, doubt=doubt, pairs=pairs)
     return Heads(columns=nothing)

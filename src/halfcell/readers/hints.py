@@ -13,6 +13,7 @@ _DELIMITERS = {
     "": "",
     ",": ",",
     ";": ";",
+    "|": "|",
     "tab": "\t",
     "\t": "\t",
     "space": " ",
@@ -39,11 +40,11 @@ def checked(hints: Mapping[str, Any], name: str) -> Hints:
     """Hints as the reader needs them. Raises ReadError that names the key and shows a correct one."""
     delimiter, decimal = str(hints.get("delimiter") or ""), str(hints.get("decimal") or "")
     if delimiter not in _DELIMITERS:
-        raise ReadError(f'{name}: delimiter = {delimiter!r} is not known; write ",", ";", "tab" or "space".')
+        raise ReadError(
+            f'{name}: delimiter = {delimiter!r} is not known; write ",", ";", "|", "tab" or "space".'
+        )
     if decimal not in {"", ".", ","}:
         raise ReadError(f'{name}: decimal = {decimal!r} is not known; write "." or ",".')
-    if delimiter == decimal == ",":
-        raise ReadError(f"{name}: a comma cannot be the delimiter and the decimal mark at once.")
     for key in ("columns", "units"):
         for role in hints.get(key) or {}:
             if role not in ROLES:

@@ -17,14 +17,24 @@ if TYPE_CHECKING:
 
 FEWEST = 3
 """Rows below which numbers are no table."""
-_CANDIDATES = (("\t", "."), ("\t", ","), (";", "."), (";", ","), (",", "."), (" ", "."), (" ", ","))
+_CANDIDATES = (
+    ("\t", "."),
+    ("\t", ","),
+    (";", "."),
+    (";", ","),
+    (",", "."),
+    ("|", "."),
+    ("|", ","),
+    (" ", "."),
+    (" ", ","),
+)
 _NUMBERS = {
     ".": re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?\Z"),
     ",": re.compile(r"[+-]?(?:\d+|\d*,\d+)(?:[eE][+-]?\d+)?\Z"),
 }
 _NOTHING = frozenset({"", "nan", "-nan", "na", "n/a", "null", "none", "-", "--", "---"})
 _NUMERIC_LINE = re.compile(
-    r"""[\s"']*[-+.,]?\d[-+0-9eE.,;\s:/"'nNaA]*\Z|[\s]*[,;\t][-+0-9eE.,;\s"'nNaA]*\d[-+0-9eE.,;\s"'nNaA]*\Z"""
+    r"""[\s"']*[-+.,]?\d[-+0-9eE.,;|\s:/"'nNaA]*\Z|[\s]*[,;|\t][-+0-9eE.,;|\s"'nNaA]*\d[-+0-9eE.,;|\s"'nNaA]*\Z"""
 )
 _FIRST_LOOK = 1 << 13
 _LAST_LOOK = 1 << 25
@@ -193,6 +203,8 @@ def _begin(seen: list[str], lines: list[str], columns: int, numeric: tuple[int, 
     able = [run for run in runs if len(run) >= max(FEWEST, 0.2 * len(longest))]
     if _headed(lines, longest[0]):
         able = [run for run in able if run is longest or _headed(lines, run[0])]
+    elif headed := [run for run in runs if run and run[0] < able[0][0] and _headed(lines, run[0])]:
+        able = headed  # a few rows right under the headings, before a line that is no row
     first = able[0][0]
     while first > 0 and _damaged(seen[first - 1], columns, numeric):
         first -= 1

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from halfcell.errors import ReadError
 from halfcell.readers import headings
@@ -58,8 +58,12 @@ def assign(layout: Layout, heads: Heads, hints: Hints, name: str) -> Roles:
         for i in range(layout.columns)
         if i not in layout.numeric and headings.role_of(heads.columns[i])[0]
     ]
-    one_alone = str(hints.columns.get("current", "")).isdigit()
-    records = [] if one_alone else _side_by_side(heads, by_role, said, assumed)
+    wanted = str(hints.columns.get("current", ""))
+    alone = (
+        "current" in said and sum(h.text == heads.columns[said["current"]].text for h in heads.columns) == 1
+    )
+    one_alone = wanted.isdigit() or alone
+    records = [] if one_alone else _side_by_side(heads, by_role, said, assumed, name)
     one = {
         role: said.get(role, _best(by_role.get(role, []), guessed, heads, role, assumed))
         for role in ("cycle", "forward", "backward")
@@ -109,7 +113,7 @@ def _best(
 
 
 def _side_by_side(
-    heads: Heads, by_role: dict[str, list[int]], said: dict[str, int], assumed: list[str]
+    heads: Heads, by_role: dict[str, list[int]], said: dict[str, int], assumed: list[str], name: str
 ) -> list[Record]:
     """Several records in one table: one potential and many like currents, or repeated groups."""
     if "current" in said and not _repeats(heads, said["current"], by_role):
@@ -130,6 +134,11 @@ def _side_by_side(
     elif alike and len(times) == groups and not potentials and _periodic(times, currents, []):
         records = [Record(time=t, current=c) for t, c in zip(times, currents, strict=True)]
     elif alike and len(potentials) <= 1 and len(times) <= 1:
+        if channels := _channels(heads, currents):
+            raise ReadError(
+                f"{name}: the currents under {channels} stand side by side and may be of different electrodes; name the "
+                f"one that belongs to this run by its column's number, such as columns = {{ current = {currents[0] + 1} }}."
+            )
         shared = said.get("potential", potentials[0] if potentials else None)
         clock = said.get("time", times[0] if times else None)
         records = [Record(potential=shared, current=c, time=clock) for c in currents]
@@ -141,6 +150,37 @@ def _side_by_side(
         "and what sets them apart (such as the scan rate) is not in the table"
     )
     return records
+
+
+_CHANNEL = {
+    "channel",
+    "ch",
+    "kanal",
+    "we",
+    "electrode",
+    "elektrode",
+    "sensor",
+    "sample",
+    "probe",
+    "chip",
+    "spot",
+    "strip",
+}
+
+
+def _channels(heads: Heads, currents: list[int]) -> str:
+    """The headings of currents that differ and name channels or electrodes; empty where they don't."""
+    texts = [heads.columns[i].text for i in currents]
+    if len(set(texts)) < 2:
+        return ""
+    names = [set(headings.words(heads.columns[i].name)) for i in currents]
+    unknown = all(
+        found and not headings.role_of(replace(heads.columns[i], unit="", kind=""))[0]
+        for i, found in zip(currents, names, strict=True)
+    )
+    if unknown or any(_CHANNEL & found for found in names):
+        return ", ".join(map(repr, texts[:6])) + (", …" if len(texts) > 6 else "")
+    return ""
 
 
 def _repeats(heads: Heads, at: int, by_role: dict[str, list[int]]) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from halfcell.readers.block import parser_options
+from halfcell.readers.heads import under_others
 from halfcell.readers.layout import Layout, cells, kinds
 
 if TYPE_CHECKING:
@@ -30,6 +32,21 @@ class Rows:
     block: NDArray[np.int64]
     skipped: int = 0
     first_skipped: str = ""
+    titles: tuple[tuple[int, int], ...] = ()
+    """(row from which it holds, number) of each line between the rows that gives a cycle's number."""
+    headed: tuple[tuple[int, str, str], ...] = ()
+    """(row from which it holds, what it is, line) of each line that reads like headings of another table."""
+
+
+_TITLE = re.compile(
+    r"\W*(?:cycle|zyklus|cyclus|scan|sweep)\s*(?:no\.?|nr\.?|number)?\s*[#:=.]?\s*(\d{1,5})\b", re.IGNORECASE
+)
+
+
+def title_of(line: str) -> int | None:
+    """The number in a line such as "Cycle 2" or "# scan no. 3"."""
+    found = _TITLE.match(line)
+    return int(found.group(1)) if found else None
 
 
 class _Reader:
@@ -37,6 +54,10 @@ class _Reader:
 
     def __init__(self, source: Source, layout: Layout, wanted: tuple[int, ...]) -> None:
         self.source, self.layout, self.wanted = source, layout, wanted
+        self.under, self.count = under_others(layout), 0
+        self.between: list[tuple[int, str]] = []
+        self.titles: list[tuple[int, int]] = []
+        self.headed: list[tuple[int, str, str]] = []
         self.number, self.apart, self.begun = 0, False, False
         self.skipped, self.first = 0, ""
         mark = layout.delimiter if layout.delimiter != " " else ""
@@ -57,8 +78,9 @@ class _Reader:
         if self.mark is not None:
             even &= np.add.reduceat(raw == self.mark, starts, dtype=np.int64) == self.layout.columns - 1
         made: dict[int, list[float]] = {}
+        self.between = []
         for i in np.flatnonzero(~even & (odd | digits)):
-            values = self._odd_line(data[starts[i] : ends[i]])
+            values = self._odd_line(data[starts[i] : ends[i]], int(i))
             if values is not None:
                 made[int(i)] = values
         columns = self._parsed(data, starts, ends, even)
@@ -70,12 +92,13 @@ class _Reader:
             columns = self._merged(columns, even, rows, made)
         return columns, self._blocks(rows)
 
-    def _odd_line(self, raw: bytes) -> list[float] | None:
+    def _odd_line(self, raw: bytes, at: int) -> list[float] | None:
         line = self.source.decode(raw).rstrip("\r\n")
         values = row_values(cells(line, self.layout.delimiter), self.layout, self.wanted)
         if values is None and line.strip(" \t,;"):
             self.skipped += 1
             self.first = self.first or line.strip()[:60]
+            self.between.append((at, line))
         return values
 
     def _parsed(
@@ -120,7 +143,8 @@ class _Reader:
     def _line_by_line(
         self, data: bytes, starts: NDArray[np.int64], ends: NDArray[np.int64]
     ) -> tuple[list[Array], NDArray[np.int64]]:
-        found = [self._odd_line(data[a:b]) for a, b in zip(starts, ends, strict=True)]
+        self.between, self.skipped = [], self.skipped - len(self.between)
+        found = [self._odd_line(data[a:b], i) for i, (a, b) in enumerate(zip(starts, ends, strict=True))]
         rows = np.array([values is not None for values in found], dtype=bool)
         grid = np.array([v for v in found if v is not None], dtype=np.float64).reshape(-1, len(self.wanted))
         return [grid[:, k].copy() for k in range(len(self.wanted))], self._blocks(rows)
@@ -128,6 +152,13 @@ class _Reader:
     def _blocks(self, rows: NDArray[np.bool_]) -> NDArray[np.int64]:
         """Block numbers of the rows of a piece: one more after each gap of lines that are none."""
         where = np.flatnonzero(rows)
+        for at, line in self.between:
+            row = self.count + int(np.searchsorted(where, at))
+            if (number := title_of(line)) is not None:
+                self.titles.append((row, number))
+            if what := self.under(line):
+                self.headed.append((row, what, line.strip()[:60]))
+        self.count += len(where)
         if not len(where):
             self.apart = self.apart or (self.begun and len(rows) > 0)
             return np.empty(0, dtype=np.int64)
@@ -153,7 +184,10 @@ def read_rows(source: Source, layout: Layout, wanted: tuple[int, ...], end: int)
         for part in parts:
             part[k] = np.empty(0)
     block = np.concatenate(blocks) if blocks else np.empty(0, dtype=np.int64)
-    return Rows(columns=joined, block=block, skipped=reader.skipped, first_skipped=reader.first)
+    return Rows(
+        columns=joined, block=block, skipped=reader.skipped, first_skipped=reader.first,
+        titles=tuple(reader.titles), headed=tuple(reader.headed),
+    )  # fmt: skip
 
 
 def _pieces(source: Source, begin: int, end: int) -> Iterator[bytes]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -30,8 +31,11 @@ class Stack:
     assumed: tuple[str, ...] = ()
 
 
-def stack(roles: Roles, scaled: dict[int, Array], table: Table) -> Stack:
-    """One recording from one record, or from several side by side as cycles 1, 2 …"""
+def stack(roles: Roles, scaled: dict[int, Array], table: Table, odd: Callable[[], str] = str) -> Stack:
+    """One recording from one record, or from several side by side as cycles 1, 2 …
+
+    ``odd`` finds a cell that holds no number, for the note on rows left out.
+    """
     if len(roles.records) > 1:
         return _joined(roles.records, scaled)
     record = roles.records[0]
@@ -49,16 +53,16 @@ def stack(roles: Roles, scaled: dict[int, Array], table: Table) -> Stack:
     cycle = None if roles.cycle is None else table.columns[roles.cycle]
     if cycle is None and table.block is not None:
         cycle = np.add(table.block, 1.0, dtype=np.float64)
-        assumed.append(
-            f"{int(table.block[-1]) + 1} blocks of rows one below the other were read as cycles in this order"
-        )
+        numbers = np.unique(cycle).astype(int)
+        order = "in this order" if numbers[-1] == len(numbers) else _listed(numbers)
+        assumed.append(f"{len(numbers)} blocks of rows one below the other were read as cycles {order}")
     rows: NDArray[np.bool_] | slice = slice(None)
     whole = _whole([a for a in (current, potential, time) if a is not None])
     if whole is not None:
         rows = whole
         empty = np.flatnonzero(~whole)
         if empty[0] != len(whole) - len(empty):
-            assumed.append(f"{len(empty)} rows with an empty cell were left out")
+            assumed.append(f"{rows_with(len(empty))} an empty cell{such(odd())} {was(len(empty))} left out")
 
     def kept(array: Array | None) -> Array | None:
         return None if array is None else array[rows]
@@ -67,6 +71,26 @@ def stack(roles: Roles, scaled: dict[int, Array], table: Table) -> Stack:
         time=kept(time), potential=kept(potential), current=current[rows], cycle=kept(cycle), forward=kept(forward),
         backward=kept(backward), rows=rows, assumed=tuple(assumed),
     )  # fmt: skip
+
+
+def rows_with(count: int, of: str = "") -> str:
+    """The beginning of a note on rows."""
+    return f"{count} row{'s' if count != 1 else ''}{of} with"
+
+
+def was(count: int) -> str:
+    """The verb of a note."""
+    return "was" if count == 1 else "were"
+
+
+def such(odd: str) -> str:
+    """What stands in a cell that holds no number."""
+    return f" or one that holds no number ({odd!r})" if odd else ""
+
+
+def _listed(numbers: NDArray[np.int64]) -> str:
+    shown = ", ".join(map(str, numbers[:12]))
+    return f"{shown}{', …' if len(numbers) > 12 else ''}, as the lines above them say"
 
 
 def _whole(arrays: list[Array]) -> NDArray[np.bool_] | None:
@@ -96,7 +120,9 @@ def _joined(records: tuple[Record, ...], scaled: dict[int, Array]) -> Stack:
         number = at
         empty = np.flatnonzero(~rows)
         if len(empty) and empty[0] != len(rows) - len(empty):
-            assumed.append(f"{len(empty)} rows of cycle {at} with an empty cell were left out")
+            assumed.append(
+                f"{rows_with(len(empty), f' of cycle {at}')} an empty cell {was(len(empty))} left out"
+            )
         for role, array in columns.items():
             parts[role].append(array[rows])
         parts["cycle"].append(np.full(int(rows.sum()), float(number)))

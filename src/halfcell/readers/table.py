@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from halfcell.errors import ReadError
 from halfcell.readers.block import read_block
 from halfcell.readers.layout import FEWEST, Layout, cells, kinds
-from halfcell.readers.rows import read_rows
+from halfcell.readers.rows import Rows, read_rows, title_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -44,6 +44,11 @@ def read_table(source: Source, layout: Layout, wanted: tuple[int, ...]) -> Table
     return table
 
 
+def some_lines(count: int) -> str:
+    """The beginning of a note on lines."""
+    return "1 line" if count == 1 else f"{count} lines"
+
+
 def _end(source: Source, layout: Layout) -> tuple[int, tuple[str, ...]]:
     """Where the last whole row ends, and what was left out after it."""
     start = max(layout.offset, source.size - _TAIL)
@@ -64,7 +69,7 @@ def _end(source: Source, layout: Layout) -> tuple[int, tuple[str, ...]]:
     after = [t for t in texts[row + 1 : stop] if t.strip(" \t,;")]
     if after:
         notes.append(
-            f"{len(after)} lines after the table were left out, the first: {after[0].strip()[:60]!r}"
+            f"{some_lines(len(after))} after the table left out, the first: {after[0].strip()[:60]!r}"
         )
     return start + sum(len(line) + 1 for line in lines[: row + 1]), tuple(notes)
 
@@ -126,9 +131,48 @@ def _parted(
     """A table with other lines between its rows."""
     rows = read_rows(source, layout, wanted, end)
     if rows.skipped:
-        said = f"{rows.skipped} lines between the rows hold no row of numbers and were left out, the first: {rows.first_skipped!r}"
+        said = f"{some_lines(rows.skipped)} between the rows left out, the first: {rows.first_skipped!r}"
         notes = (*notes, said)
-    return Table(columns=rows.columns, block=_blocks(rows.block), notes=notes)
+    rows, left = _own_rows(source, rows)
+    block, numbered = _numbered(_blocks(rows.block), rows.titles, layout)
+    return Table(columns=rows.columns, block=block, notes=(*notes, *left, *numbered))
+
+
+def _own_rows(source: Source, rows: Rows) -> tuple[Rows, tuple[str, ...]]:
+    """The rows that stand under the table's own headings. Raises ReadError where others cannot be told apart."""
+    total = len(rows.block)
+    for at, what, line in rows.headed:
+        if not 0 < at < total:
+            continue
+        if what == "differ":
+            raise ReadError(
+                f"{source.name}: row {at + 1} of the numbers stands under other headings ({line!r}) than the first rows, "
+                "so one file holds tables of different columns or units; save each as a file of its own."
+            )
+        if total - at < 0.5 * at:
+            kept = {i: column[:at] for i, column in rows.columns.items()}
+            said = f"{total - at} row{'s' * (total - at != 1)} at the end under other headings ({line!r}) left out"
+            return replace(rows, columns=kept, block=rows.block[:at]), (said,)
+    return rows, ()
+
+
+def _numbered(
+    block: NDArray[np.int64] | None, titles: tuple[tuple[int, int], ...], layout: Layout
+) -> tuple[NDArray[np.int64] | None, tuple[str, ...]]:
+    """The blocks under the numbers that stand above them, where each has one and they rise."""
+    if block is None:
+        return None, ()
+    firsts = np.flatnonzero(np.diff(block, prepend=-1))
+    above = [n for n in map(title_of, layout.above[-6:]) if n is not None][-1:]
+    found = dict([(0, above[0])] if above else [])
+    found |= {row: number for row, number in titles if row < len(block)}
+    numbers = [found.get(int(row)) for row in firsts]
+    if any(n is None or n < 1 for n in numbers) or numbers == list(range(1, len(firsts) + 1)):
+        return block, ()
+    said = np.array(numbers, dtype=np.int64)
+    if np.any(np.diff(said) <= 0):
+        return block, ("the numbers above the blocks do not rise; the blocks were counted instead",)
+    return np.repeat(said - 1, np.diff(np.append(firsts, len(block)))), ()
 
 
 def _blocks(block: NDArray[np.int64]) -> NDArray[np.int64] | None:

@@ -8,7 +8,7 @@ from fnmatch import fnmatch
 from pathlib import PurePosixPath
 from typing import Any
 
-from halfcell.errors import HalfcellError, Problem, StudyError, UnitError
+from halfcell.errors import HalfcellError, Problem, StudyError, UnitError, without_name
 from halfcell.study.check_files import inside, present
 from halfcell.study.draft import RUNS, STUDY, Draft
 from halfcell.study.model import Run
@@ -53,7 +53,7 @@ def _said(draft: Draft, run: Run, error: HalfcellError) -> Iterator[Problem]:
         return  # the blanks of [readers] are asked for already
     where = f" ([readers.{key}] of {STUDY} was followed)" if key else ""
     for problem in error.problems or (Problem(file=run.file, what=str(error)),):
-        what = problem.what.rstrip(".") + where + "."
+        what = without_name(problem.what, problem.file).rstrip(".") + where + "."
         yield Problem(file=problem.file, place=problem.place, what=what, example=problem.example)
 
 

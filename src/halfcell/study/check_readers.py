@@ -15,7 +15,7 @@ from halfcell.study.words import listed, meant
 from halfcell.units import is_unit
 
 _ROLES = {"time": "s", "potential": "V", "current": "A", "cycle": "1", "forward": "A", "backward": "A"}
-_WORDS = {"delimiter": (",", ";", "tab", "space"), "decimal": (".", ",")}
+_WORDS = {"delimiter": (",", ";", "|", "tab", "space"), "decimal": (".", ",")}
 
 
 def check_readers(draft: Draft) -> Iterator[Problem]:

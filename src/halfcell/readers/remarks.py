@@ -1,0 +1,62 @@
+"""What is said of a file beside its numbers: what was left out, and what stands near the headings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from halfcell.readers.heads import Heads
+from halfcell.readers.layout import Layout, cells, kinds
+from halfcell.readers.roles import Roles
+from halfcell.readers.source import Source
+from halfcell.readers.stack import Stack
+
+_NEAR = 60_000
+
+
+def unreadable(source: Source, layout: Layout, used: tuple[int, ...]) -> str:
+    """The first cell near the top that holds a word instead of a number; empty where there is none."""
+    for line in source.decode(source.part(layout.offset, _NEAR)).splitlines():
+        row = cells(line, layout.delimiter)
+        kind = kinds(row, layout.decimal)
+        if len(row) == layout.columns and any(kind[i] == "n" for i in used):
+            for i in used:
+                if row[i] and kind[i] != "n":
+                    return row[i][:30]
+    return ""
+
+
+def from_start(stacked: Stack) -> Stack:
+    """Times of day counted from the first row; left out where they are coarser than the rows."""
+    time = stacked.time
+    if time is None or not len(time):
+        return stacked
+    if stacked.potential is not None and np.mean(np.diff(time) == 0) > 0.1:
+        said = "the times of day are coarser than the rows and were not used"
+        return replace(stacked, time=None, assumed=(*stacked.assumed, said))
+    return replace(stacked, time=time - time[0])
+
+
+def between(layout: Layout, row: int | None) -> tuple[str, ...]:
+    """Lines with numbers that stand between the headings and the first row that could be read."""
+    below = layout.above[row + 1 :] if row is not None else ()
+    lost = [line for line in below if "n" in kinds(cells(line, layout.delimiter), layout.decimal)]
+    if not lost:
+        return ()
+    return (
+        f"lines with numbers above the first whole row were left out: {len(lost)}, the first {lost[0].strip()[:60]!r}",
+    )
+
+
+def not_kept(layout: Layout, kept: int) -> tuple[str, ...]:
+    """That some further columns were not kept: the file is large, they are many, or there are several records."""
+    left = len(layout.numeric) - kept
+    return (f"{left} further columns were not kept",) if left > 0 else ()
+
+
+def labels(roles: Roles, heads: Heads) -> tuple[str, ...]:
+    """What stands beside the headings of several records side by side."""
+    if len(roles.records) < 2:
+        return ()
+    return tuple(f"beside the headings stands: {note[:200]!r}" for note in heads.notes)

@@ -1,8 +1,9 @@
 """One even block of numbers, parsed at full speed straight into its arrays.
 
-The block is cut into as many parts as there are cores; a first pass counts lines so that the
-arrays are made once at their right size, a second parses each part into its place. A line that
-is not a row makes the counts differ or the parser fail; the caller then goes line by line.
+A large file that is nothing but a few lines and the block is given to the parser whole. Else the
+block is cut into as many parts as there are cores; a first pass counts lines so that the arrays are
+made once at their right size, a second parses each part into its place. A line that is not a row
+makes the counts differ or the parser fail; the caller then goes line by line.
 """
 
 from __future__ import annotations
@@ -64,6 +65,8 @@ def read_block(
     source: Source, layout: Layout, wanted: tuple[int, ...], end: int
 ) -> dict[int, NDArray[np.float64]] | None:
     """The wanted columns from the first row to the byte ``end``, or None where not every line is a row."""
+    if _plain(source, layout, wanted, end) and (whole := _whole(source, layout)) is not None:
+        return whole
     cuts = _cuts(source, layout.offset, min(end, source.size))
     with ExitStack() as stack:
         alike: Any = map
@@ -80,6 +83,37 @@ def read_block(
             if all(list(alike(lambda part, o=options: _parse(source, part, arrays, o), parts))):
                 return arrays
     return None
+
+
+def _plain(source: Source, layout: Layout, wanted: tuple[int, ...], end: int) -> bool:
+    """Whether the parser can be given a large file as it is: it then goes to all cores by itself.
+
+    That is where it need only leave out some lines at the top, which it counts as we do.
+    """
+    if source.text is not None or end < source.size or len(wanted) < layout.columns:
+        return False
+    if source.size - layout.offset < _WORTH_A_THREAD or layout.offset > _PIECE:
+        return False
+    above = source.part(0, layout.offset).replace(b"\r\n", b"\n")
+    return not above.startswith(b"\n") and not any(mark in above for mark in (b"\n\n", b"\r", b'"'))
+
+
+def _whole(source: Source, layout: Layout) -> dict[int, NDArray[np.float64]] | None:
+    """Every column of a large file, or None where not every line is a row with a number in each cell."""
+    import pandas as pd
+
+    options = parser_options(layout, (), empty_cells=False) | {"usecols": None}
+    above = source.part(0, layout.offset).count(b"\n")
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", pd.errors.ParserWarning)
+        try:
+            frame = pd.read_csv(source.path, skiprows=above, skip_blank_lines=False, **options)
+        except (ValueError, OverflowError, pd.errors.ParserWarning):
+            return None
+    arrays = {i: frame[i].to_numpy() for i in range(layout.columns)}
+    for array in arrays.values():
+        array.setflags(write=True)  # they are ours alone: the frame is gone when this returns
+    return arrays
 
 
 def parser_options(layout: Layout, wanted: tuple[int, ...], *, empty_cells: bool) -> dict[str, Any]:

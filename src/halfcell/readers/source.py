@@ -12,7 +12,6 @@ from typing import BinaryIO
 
 from halfcell.errors import ReadError
 
-_PIECE = 1 << 20
 _KINDS = (
     (b"PK\x03\x04", "a spreadsheet or an archive; save the sheet as CSV"),
     (b"\xd0\xcf\x11\xe0", "a spreadsheet of an older kind; save the sheet as CSV"),
@@ -60,14 +59,11 @@ class Source:
 
 def sha256(path: Path, name: str) -> str:
     """The hash of a file's bytes. Raises ReadError where it cannot be read."""
-    digest = hashlib.sha256()
     try:
         with path.open("rb") as handle:
-            while piece := handle.read(_PIECE):
-                digest.update(piece)
+            return hashlib.file_digest(handle, "sha256").hexdigest()
     except OSError as error:
         raise ReadError(f"{name}: the file cannot be opened ({error.strerror or error}).") from None
-    return digest.hexdigest()
 
 
 def open_source(path: Path, *, name: str, encoding: str = "") -> Source:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from halfcell.errors import MethodError
-from halfcell.micrographs.adjust import adjust, contains, masked_area, measured, nearest_part
+from halfcell.micrographs.adjust import adjust, contains, masked, measured, nearest_part
 from halfcell.micrographs.detect import detect
 from halfcell.micrographs.truth import make_micrograph
 from halfcell.results import same
@@ -58,9 +58,12 @@ def test_mask_takes_particles_and_area(found) -> None:
     rest = adjust(found, [{"kind": "mask region", "polygon": box}])
     assert (rest.x > 150).all()
     assert len(rest) == (found.x > 150).sum()
-    assert masked_area([{"kind": "mask region", "polygon": box}], 300, 400) == pytest.approx(
-        150 * 300, rel=0.01
-    )
+    mask = masked([{"kind": "mask region", "polygon": box}], 300, 400)
+    assert mask is not None
+    assert mask.sum() == pytest.approx(150 * 300, rel=0.01)
+    assert mask[:, :150].all()
+    assert not mask[:, 152:].any()
+    assert masked([{"kind": "exclude particle", "x": 1.0, "y": 1.0}], 300, 400) is None
 
 
 def test_replay_is_exact_and_in_order(found) -> None:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from halfcell.errors import MethodError
 from halfcell.micrographs.ripley import ripley_k, ripley_l, share_inside
+from halfcell.micrographs.window import window_of
 
 R = [0.1015, 0.1515, 0.2015]
 
@@ -52,3 +54,28 @@ def test_share_of_circle_against_many_points() -> None:
         assert share_inside(np.array([x]), np.array([y]), np.array([r]), 3, 2)[0] == pytest.approx(
             counted, abs=1e-3
         )
+
+
+def test_masked_quarter_is_unbiased_for_random_points() -> None:
+    """Points at random in a window less a quarter have K = πr²; as if nothing were masked, K is far above."""
+    seen = np.ones((80, 80), bool)
+    seen[:40, :40] = False
+    window = window_of(1, 1, seen)
+    rng = np.random.default_rng(5)
+    r = np.array([0.05, 0.1, 0.2])
+    patterns = [window.random(rng, 80).astype(float).T for _ in range(300)]
+    found = np.mean([ripley_k(*p, r, width=1, height=1, window=window) for p in patterns], axis=0)
+    assert found == pytest.approx(np.pi * r**2, rel=0.03)
+    blind = np.mean([ripley_k(*p, r, width=1, height=1) for p in patterns], axis=0)
+    assert (blind > 1.1 * np.pi * r**2).all()
+
+
+def test_whole_window_changes_nothing(cells) -> None:
+    plain = ripley_k(*cells, R, width=1, height=1)
+    assert ripley_k(*cells, R, width=1, height=1, window=window_of(1, 1)) == pytest.approx(plain, rel=1e-12)
+
+
+def test_isotropic_correction_is_for_rectangles(cells) -> None:
+    window = window_of(1, 1, np.array([[True, False]]))
+    with pytest.raises(MethodError, match="translation"):
+        ripley_k(*cells, R, width=1, height=1, correction="isotropic", window=window)

@@ -120,18 +120,18 @@ _ACTS = {
 }
 
 
-def masked_area(decisions: Sequence[Mapping[str, Any]], rows: int, columns: int) -> float:
-    """Pixels that masks take from the frame, overlaps counted once."""
+def masked(decisions: Sequence[Mapping[str, Any]], rows: int, columns: int) -> NDArray[np.bool_] | None:
+    """The pixels (rows, columns) that masks take from the frame; None where there is no mask."""
     from PIL import Image, ImageDraw
 
     regions = [d["polygon"] for d in decisions if d["kind"] == "mask region"]
     if not regions:
-        return 0.0
+        return None
     canvas = Image.new("1", (columns, rows), 0)
     pen = ImageDraw.Draw(canvas)
     for polygon in regions:
         pen.polygon([(float(x), float(y)) for x, y in polygon], fill=1)
-    return float(np.asarray(canvas).sum())
+    return np.asarray(canvas, dtype=bool)
 
 
 def contains(polygon: NDArray[Any], x: float, y: float) -> bool:

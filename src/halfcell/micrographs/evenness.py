@@ -5,18 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from halfcell.errors import MethodError
-from halfcell.micrographs.clark_evans import clark_evans
+from halfcell.micrographs.clark_evans import clark_evans, mean_nearest
 from halfcell.micrographs.hard_discs import contact_of, hard_discs
-from halfcell.micrographs.patterns import density_maps, l_functions, quadrat_counts
+from halfcell.micrographs.patterns import density_maps, l_functions, quadrats
+from halfcell.micrographs.window import Window, window_of
 from halfcell.results import Measured, read_only
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike
+    from numpy.typing import ArrayLike, NDArray
 
     from halfcell.results import FloatArray
 
@@ -29,10 +30,10 @@ class Evenness:
     ``nearest_random`` their mean in each random pattern; ``r`` (m,), ``l_minus_r`` (m,) of the field
     and ``low``, ``middle``, ``high`` (m,) the pointwise envelope at ``level`` and mean of the random ones;
     ``p_nearest``, ``p_l`` two-sided p values (rank among the patterns), ``statistics`` (3, patterns + 1)
-    standardised nearest distance, worst deviation of L and its signed size, the field's first; ``vmr`` variance over mean of the
+    standardised nearest distance, worst deviation of L and its signed size, the field's first; ``vmr`` index of dispersion (variance over mean) of the
     ``quadrats`` (rows, columns) of counts, ``p_quadrats``; ``density`` (rows, columns) local density relative to
-    the mean, ``dense`` and ``bare`` the limits beyond which a place is significantly so;
-    ``verdict`` even, random or clustered, with ``p`` for the whole of it.
+    the mean, nan where masked, ``dense`` and ``bare`` the limits beyond which a place is significantly so, and the shares
+    of the places seen that are; ``area`` that is seen; ``verdict`` even, random or clustered, with ``p`` for the whole of it.
     """
 
     ratio: Measured
@@ -59,6 +60,7 @@ class Evenness:
     n: int
     width: float
     height: float
+    area: float
     verdict: str
     p: float
     level: float
@@ -74,19 +76,22 @@ def evenness(
     seed: int,
     level: float = 0.95,
     patterns: int = 199,
+    seen: NDArray[np.bool_] | None = None,
 ) -> Evenness:
     """Judge the arrangement of particles with size in a rectangular frame that begins at (0, 0).
 
     Parameters
     ----------
-    x, y, diameter : (n,) arrays in one unit; particles whose centre lies outside are left out.
+    x, y, diameter : (n,) arrays in one unit; particles whose centre lies outside, or in a masked
+        cell, are left out.
     seed : of the random patterns.
     level : the verdict is "random" unless this much confidence speaks against it.
+    seen : (rows, columns) of equal cells of the frame, False where masked; None: all is seen.
 
     Raises
     ------
     MethodError
-        With fewer than 8 particles.
+        With fewer than 8 particles, or where masks cover the whole frame.
 
     Notes
     -----
@@ -95,20 +100,22 @@ def evenness(
     every random pattern: the mean distance to the nearest neighbour (Clark & Evans 1954), and the worst
     deviation of Ripley's L, in standard deviations, over distances to a quarter of the shorter
     side. The verdict's p is twice the smaller of both (Bonferroni). Envelopes as in Besag and Diggle
-    (1977) and Ripley (1977) (from memory).
+    (1977) and Ripley (1977) (from memory). Where part of the frame is masked, the random patterns are put
+    down in the part that is seen, and all that is compared is computed there.
     """
     u, v, d = (np.asarray(a, dtype=np.float64) for a in (x, y, diameter))
-    inside = (u >= 0) & (v >= 0) & (u < width) & (v < height)
+    window = window_of(width, height, seen)
+    inside = window.contains(u, v)
     u, v, d = u[inside], v[inside], d[inside]
     if len(u) < 8:
         raise MethodError(f"{len(u)} particles are too few to speak of evenness; at least 8 in a field.")
-    own = clark_evans(u, v, width=width, height=height)
+    own = clark_evans(u, v, width=width, height=height, window=window, seed=seed)
     contact = contact_of(u, v, d)
     rng = np.random.default_rng(seed)
-    random = hard_discs(rng, d, width=width, height=height, contact=contact, patterns=patterns)
+    random = hard_discs(rng, d, window=window, contact=contact, patterns=patterns)
     everything = np.concatenate([np.column_stack([u, v])[None], random])
-    nearest = _nearest(everything)
-    r, curves = l_functions(everything, width=width, height=height)
+    nearest = mean_nearest(everything)
+    r, curves = l_functions(everything, window=window)
     deviation = curves - curves[1:].mean(axis=0)
     scaled = deviation / np.maximum(curves[1:].std(axis=0, ddof=1), 1e-12)
     worst = np.abs(scaled).max(axis=1)
@@ -117,20 +124,17 @@ def evenness(
     statistics = np.stack([z, worst, worst * sign])
     p_nearest, p_l, p, verdict = judge(statistics[None], level)
     tail = (1 - level) / 2
-    quadrats = quadrat_counts(everything, width=width, height=height)
-    ratio_vm = quadrats.var(axis=(1, 2), ddof=1) / quadrats.mean(axis=(1, 2))
-    maps = density_maps(everything, width=width, height=height)
-    dense = float(np.quantile(maps[1:].max(axis=(1, 2)), 1 - tail))
-    bare = float(np.quantile(maps[1:].min(axis=(1, 2)), tail))
+    counts, dispersion = quadrats(everything, window=window)
+    places = _places(everything, window, tail)
     return Evenness(
         ratio=own.ratio, ratio_random=float(nearest[1:].mean()) / own.expected, nearest=own.distance,
         nearest_random=read_only(nearest[1:]), r=read_only(r), l_minus_r=read_only(curves[0] - r),
         low=read_only(np.quantile(curves[1:], tail, axis=0) - r), middle=read_only(curves[1:].mean(axis=0) - r),
         high=read_only(np.quantile(curves[1:], 1 - tail, axis=0) - r), p_nearest=p_nearest, p_l=p_l,
-        statistics=read_only(statistics), quadrats=read_only(quadrats[0]), vmr=float(ratio_vm[0]),
-        p_quadrats=_two_sided(ratio_vm), density=read_only(maps[0]), dense=dense, bare=bare,
-        share_dense=float((maps[0] > dense).mean()), share_bare=float((maps[0] < bare).mean()), contact=contact,
-        n=len(u), width=float(width), height=float(height), verdict=verdict, p=p, level=level,
+        statistics=read_only(statistics), quadrats=read_only(counts[0]), vmr=float(dispersion[0]),
+        p_quadrats=_two_sided(dispersion), density=read_only(places.density), dense=places.dense, bare=places.bare,
+        share_dense=places.share_dense, share_bare=places.share_bare, contact=contact,
+        n=len(u), width=float(width), height=float(height), area=window.area, verdict=verdict, p=p, level=level,
     )  # fmt: skip
 
 
@@ -154,12 +158,26 @@ def judge(statistics: ArrayLike | Sequence[FloatArray], level: float) -> tuple[f
 def _two_sided(values: FloatArray) -> float:
     """Two-sided rank p of the first value among all."""
     n = len(values)
+    if not np.isfinite(values).all():
+        return math.nan
     above, below = int((values >= values[0]).sum()), int((values <= values[0]).sum())
     return float(min(1.0, 2 * min(above, below) / n))
 
 
-def _nearest(patterns: FloatArray) -> FloatArray:
-    """Mean distance to the nearest neighbour in each pattern (patterns, n, 2)."""
-    from scipy.spatial import cKDTree
+class _Places(NamedTuple):
+    density: FloatArray
+    dense: float
+    bare: float
+    share_dense: float
+    share_bare: float
 
-    return np.array([float(np.asarray(cKDTree(p).query(p, k=2)[0])[:, 1].mean()) for p in patterns])
+
+def _places(everything: FloatArray, window: Window, tail: float) -> _Places:
+    """Local density of the field, and what random patterns reach anywhere."""
+    maps, seen = density_maps(everything, window=window)
+    if not seen.any():
+        return _Places(maps[0], math.nan, math.nan, math.nan, math.nan)
+    at = maps[:, seen]
+    dense = float(np.quantile(at[1:].max(axis=1), 1 - tail))
+    bare = float(np.quantile(at[1:].min(axis=1), tail))
+    return _Places(maps[0], dense, bare, float((at[0] > dense).mean()), float((at[0] < bare).mean()))

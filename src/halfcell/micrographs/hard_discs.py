@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from halfcell.micrographs.window import Window
     from halfcell.results import FloatArray
 
 
@@ -14,27 +15,25 @@ def hard_discs(
     rng: np.random.Generator,
     diameter: FloatArray,
     *,
-    width: float,
-    height: float,
+    window: Window,
     contact: float = 1.0,
     patterns: int = 199,
 ) -> FloatArray:
-    """Random patterns (patterns, n, 2) of discs that do not overlap, centres in a frame.
+    """Random patterns (patterns, n, 2) of discs that do not overlap, centres in a window.
 
     Discs are put down one after another at random, the largest first, each where it first fits
     (random sequential placement); two centres stay ``contact`` × the sum of the radii apart. After
-    400 tries (a crowded frame) a disc stays at its last place.
+    400 tries (a crowded window) a disc stays at its last place.
     """
     order = np.argsort(-np.asarray(diameter, dtype=np.float64), kind="stable")
     radius = (np.asarray(diameter, dtype=np.float64)[order] / 2).astype(np.float32)
     n = len(radius)
     where = np.empty((patterns, n, 2), dtype=np.float32)
-    size = np.array([width, height], dtype=np.float32)
     for k in range(n):
         reach = (contact * (radius[:k] + radius[k])) ** 2
         open_ = np.arange(patterns)
         for _ in range(400):
-            tried = rng.random((len(open_), 2), dtype=np.float32) * size
+            tried = window.random(rng, len(open_))
             where[open_, k] = tried
             if k == 0:
                 break

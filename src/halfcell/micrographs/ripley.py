@@ -12,6 +12,7 @@ from halfcell.errors import MethodError
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
+    from halfcell.micrographs.window import Window
     from halfcell.results import FloatArray
 
 
@@ -23,14 +24,17 @@ def ripley_k(
     width: float,
     height: float,
     correction: Literal["translation", "isotropic", "none"] = "translation",
+    window: Window | None = None,
 ) -> FloatArray:
     """K(r) of points in a rectangle that begins at (0, 0): area/(n(n−1)) Σ over ordered pairs closer than r.
 
     Each pair counts 1 over the share of translations that keep it in the frame ("translation",
     Ohser 1983), or over the share of the circle through the other point that lies in the frame
-    ("isotropic", Ripley 1977), or plainly ("none", biased down).
+    ("isotropic", Ripley 1977), or plainly ("none", biased down). With a ``window`` of the frame, some of
+    which is masked, the points are those in it, its area counts, and translations are those that keep
+    the pair in it.
 
-    Raises MethodError with fewer than 2 points.
+    Raises MethodError with fewer than 2 points, and for a masked window with the isotropic correction.
     """
     u, v = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     r = np.asarray(radii, dtype=float)
@@ -43,8 +47,15 @@ def ripley_k(
     i, j = pairs[:, 0], pairs[:, 1]
     dx, dy = u[j] - u[i], v[j] - v[i]
     apart = np.hypot(dx, dy)
+    area = width * height if window is None else window.area
+    masked = window is not None and window.seen is not None
+    if masked and correction == "isotropic":
+        raise MethodError(
+            "The isotropic correction is for a rectangle; for a masked window take the translation correction."
+        )
     if correction == "translation":
-        weight = 2 * width * height / ((width - np.abs(dx)) * (height - np.abs(dy)))
+        common = (width - np.abs(dx)) * (height - np.abs(dy)) if window is None else window.translated(dx, dy)
+        weight = 2 * area / common
     elif correction == "isotropic":
         weight = 1 / share_inside(u[i], v[i], apart, width, height) + 1 / share_inside(
             u[j], v[j], apart, width, height
@@ -53,7 +64,7 @@ def ripley_k(
         weight = np.full(len(apart), 2.0)
     order = np.argsort(apart)
     total = np.concatenate([[0.0], np.cumsum(weight[order])])
-    return np.asarray(width * height / (n * (n - 1)) * total[np.searchsorted(apart[order], r, side="right")])
+    return np.asarray(area / (n * (n - 1)) * total[np.searchsorted(apart[order], r, side="right")])
 
 
 def ripley_l(k: FloatArray) -> FloatArray:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from halfcell.pipeline.methods import METHODS
+from halfcell.report.figures import DRAWINGS
 from halfcell.vocabulary import TERMS
 
 
@@ -101,6 +102,18 @@ def test_adjustments_are_replayed_and_their_effect_is_told(folder, analyzed) -> 
         (density.value - _one(before, "particle_density", "Ni-2").value)
         / _one(before, "particle_density", "Ni-2").standard_uncertainty
     )
+    judged = next(e for e in after.shown("Made", "evenness") if "Ni-2_a" in e.key)
+    assert (
+        judged.data["n"]
+        < 0.7 * next(e for e in before.shown("Made", "evenness") if "Ni-2_a" in e.key).data["n"]
+    )
+    assert judged.data["verdict"] == "random"
+    density_map = next(e for e in after.shown("Made", "density map") if "Ni-2_a" in e.key)
+    assert np.isnan(density_map.data["density"]).mean() == pytest.approx(0.5, abs=0.05)
+    picture = next(e for e in after.shown("Made", "micrograph") if "Ni-2_a" in e.key)
+    assert len(picture.data["masks"]) == 1
+    for shown in (density_map, picture):
+        assert DRAWINGS[shown.kind](shown, {"nickel": "#0072B2"}).axes
     assert after.findings.json() == again.findings.json()
     assert any("no outline is around" in p.what for p in after.problems)
 
@@ -123,7 +136,6 @@ def test_scale_from_the_bar(folder, analyzed) -> None:
 
 
 def test_part_and_figures_are_written(folder, analyzed) -> None:
-    from halfcell.report.figures import DRAWINGS
     from halfcell.report.parts.made import part
 
     analysis = analyzed(folder)

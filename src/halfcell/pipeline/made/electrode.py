@@ -178,7 +178,9 @@ def _arrangement(write: _Writer, fields: list[Field], level: float) -> tuple[str
         text=verdict,
         notes=notes,
     )
-    write("quadrat_dispersion", field_mean([e.vmr for e in judged]), "quadrats")
+    dispersed = [e.vmr for e in judged if math.isfinite(e.vmr)]
+    if dispersed:
+        write("quadrat_dispersion", field_mean(dispersed), "quadrats")
     return verdict, p
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from halfcell.errors import MethodError
-from halfcell.micrographs.adjust import adjust, masked_area
+from halfcell.micrographs.adjust import adjust, masked
 from halfcell.micrographs.border import count, extents, inclusion_probability
 from halfcell.micrographs.detect import detect
 from halfcell.micrographs.detected import Detected
@@ -20,6 +20,7 @@ from halfcell.micrographs.objects import together
 from halfcell.micrographs.quality import Quality, quality
 from halfcell.micrographs.scale_bar import find_scale_bar
 from halfcell.micrographs.surface import Shape, Surface, surface
+from halfcell.micrographs.window import cells_of
 from halfcell.results import read_only
 
 if TYPE_CHECKING:
@@ -80,6 +81,8 @@ class Field:
     bar_rows: int
     picture: NDArray[np.uint8]
     shrink: int
+    masks: tuple[FloatArray, ...]
+    """Polygons (k, 2) of the regions a person masked, pixels."""
     notes: tuple[str, ...]
 
 
@@ -108,16 +111,14 @@ def examine(
             changed = adjust(changed, [decision])
         except MethodError as refused:
             unfit.append(f"{micrograph.file}: {refused}")
-    hidden = masked_area(changes, found.rows, found.columns)
-    own = basics(changed, scale, shape, hidden)
+    mask = masked(changes, found.rows, found.columns)
+    if mask is not None and bool(mask.all()):
+        raise MethodError(f"{micrograph.file}: masks cover the whole image; nothing is left to measure. Make a mask smaller, or take the image out of runs.csv.")  # fmt: skip
+    own = basics(changed, scale, shape, 0.0 if mask is None else float(mask.sum()))
     # Each field has random patterns of its own, the same at every run.
     own_seed = (seed + zlib.crc32(micrograph.file.encode())) % 2**32
     guard = max(_GUARD, 0.1 * float(np.median(changed.diameter)) if len(changed) else 0.0)
-    arranged, why = (
-        _arranged(changed, guard, level, own_seed)
-        if not hidden
-        else (None, "A region is masked; the arrangement is not judged.")
-    )
+    arranged, why = _arranged(changed, guard, level, own_seed, mask)
     shrink = max(1, math.ceil(math.sqrt(pixels.size / _SHOWN)))
     typical = float(np.median(changed.diameter)) if len(changed) else math.nan
     contrast = float(np.nanmedian(changed.contrast)) if len(changed) else math.nan
@@ -127,7 +128,8 @@ def examine(
         before=basics(found, scale, shape, 0.0) if changes else None, unfit=tuple(unfit), decided=len(changes),
         evenness=arranged, guard=guard, why=why,
         quality=quality(pixels, blur=found.blur, typical_diameter=typical, noise=found.noise, contrast=contrast, bits=micrograph.bits),
-        bar_rows=rows, picture=shrunk(pixels, shrink), shrink=shrink, notes=(*micrograph.assumed, *notes[1:]),
+        bar_rows=rows, picture=shrunk(pixels, shrink), shrink=shrink,
+        masks=tuple(read_only(d["polygon"]) for d in changes if d["kind"] == "mask region"), notes=(*micrograph.assumed, *notes[1:]),
     )  # fmt: skip
 
 
@@ -174,18 +176,21 @@ def basics(found: Detected, scale: float, shape: str, hidden: float) -> Basics:
     )  # fmt: skip
 
 
-def _arranged(found: Detected, guard: float, level: float, seed: int) -> tuple[Evenness | None, str]:
+def _arranged(
+    found: Detected, guard: float, level: float, seed: int, mask: NDArray[np.bool_] | None
+) -> tuple[Evenness | None, str]:
     """The arrangement of the objects of an image: particles in contact and agglomerates count as one each.
 
     A strip of ``guard`` pixels along the frame is left out: of a particle whose centre lies beyond the frame
-    only a sliver is seen, and slivers may come in two, which would pass for close neighbours.
+    only a sliver is seen, and slivers may come in two, which would pass for close neighbours. What is masked is left out, of the random patterns too.
     """
     u, v, d = together(found.x + 0.5, found.y + 0.5, found.diameter, found.group)
     u, v = np.append(u, found.clump_x + 0.5) - guard, np.append(v, found.clump_y + 0.5) - guard
     d = np.append(d, 2 * np.sqrt(found.clump_area / math.pi))
     width, height = found.columns - 2 * guard, found.rows - 2 * guard
+    seen = None if mask is None else cells_of(mask, guard=guard)
     try:
-        return evenness(u, v, d, width=width, height=height, seed=seed, level=level), ""
+        return evenness(u, v, d, width=width, height=height, seed=seed, level=level, seen=seen), ""
     except MethodError as refused:
         return None, str(refused)
 

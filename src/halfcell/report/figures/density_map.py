@@ -21,7 +21,7 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
     width, height = float(data["width_nm"]), float(data["height_nm"])
     figure, (ax,) = axes(5.8, 5.8 * height / width * 0.85 + 0.5)
     density = np.asarray(data["density"])
-    reach = max(float(np.abs(density - 1).max()), 0.2)
+    reach = max(float(np.nanmax(np.abs(density - 1), initial=0.0)), 0.2)
     shown = ax.imshow(
         density,
         cmap="PuOr_r",
@@ -38,6 +38,9 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
         ax.contour(
             x, y, density, levels=[float(data["bare"])], colors="#2D004B", linewidths=1.8, linestyles="--"
         )
+    if np.isnan(density).any():
+        # Cells that are masked are left white and hatched.
+        ax.patch.set(hatch="//", edgecolor="#999999")
     ax.plot(data["x_nm"], data["y_nm"], ".", color=INK, ms=2.5)
     ax.set_xlim(0, width)
     ax.set_ylim(height, 0)

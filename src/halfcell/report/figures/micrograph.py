@@ -22,7 +22,7 @@ _ALONE, _CUT, _GROUP, _CLUMP = "#E69F00", "#56B4E9", "#CC79A7", "#009E73"
 
 
 def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
-    """The picture (grey), particles alone (orange), in contact (violet), cut by the frame (blue); agglomerates (green)."""
+    """The picture (grey), particles alone (orange), in contact (violet), cut by the frame (blue); agglomerates (green); masked regions hatched."""
     data = exhibit.data
     rows, columns = int(data["rows"]), int(data["columns"])
     figure, (ax,) = axes(6.4, 6.4 * rows / columns + 0.55)
@@ -41,6 +41,7 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
         interpolation="nearest",
     )
     _outlines(ax, data)
+    _masks(ax, data)
     _bar(ax, float(data["nm_per_pixel"]), rows, columns)
     ax.set_xlim(-0.5, columns - 0.5)
     ax.set_ylim(rows - 0.5, -0.5)
@@ -51,6 +52,8 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
     said = "orange alone, violet in contact, blue cut by the frame"
     if len(data["clump_first"]) > 1:
         said += ", green agglomerates"
+    if len(data.get("masks", ())):
+        said += ", hatched masked"
     ax.set_xlabel(f"{len(data['x'])} particles: {said}", color=INK)
     return figure
 
@@ -73,6 +76,13 @@ def _outlines(ax: Axes, data: Mapping[str, object]) -> None:
         np.vstack([p, p[:1]]) for p in (outline[first[i] : first[i + 1]] for i in range(len(first) - 1))
     ]
     ax.add_collection(LineCollection(clumps, colors=_CLUMP, linewidths=1.2))
+
+
+def _masks(ax: Axes, data: Mapping[str, object]) -> None:
+    from matplotlib.patches import Polygon
+
+    for polygon in data.get("masks", ()):  # type: ignore[attr-defined]
+        ax.add_patch(Polygon(np.asarray(polygon), closed=True, fill=False, hatch="//", edgecolor="white", linewidth=1.0, alpha=0.7))  # fmt: skip
 
 
 def _bar(ax: Axes, nm: float, rows: int, columns: int) -> None:

@@ -199,3 +199,16 @@ def test_electrolytes_in_the_names_make_solutions(shared_data: Path, tmp_path: P
     assert not [
         p for p in check(tmp_path / "study") if "solution" in p.place and "still to be filled" not in p.what
     ]
+
+
+def test_a_missing_unit_is_all_that_is_asked_for(tmp_path: Path) -> None:
+    source = tmp_path / "loose"
+    source.mkdir()
+    sweep = [*range(-30, 30), *range(30, -30, -1)]
+    rows = "".join(f"{e / 100},{e**3 / 500:.4f}\n" for e in sweep)
+    (source / "ni_cv_1mM.csv").write_text("E/V,current\n" + rows, "utf-8")
+    made = intake(source, tmp_path / "study")
+    assert any("in which unit is the current in" in q for q in made.questions)
+    text = (tmp_path / "study" / "study.toml").read_text("utf-8")
+    assert 'units = { current = "?" }' in text
+    assert "columns =" not in text

@@ -307,3 +307,15 @@ def test_separators_that_are_no_line_ends_do_not_break_a_text(study: Path) -> No
 def test_a_pipe_or_folder_in_place_of_a_file(study: Path) -> None:
     (study / "adjustments.toml").mkdir()
     assert "no file" in only(check(study), "adjustments").what
+
+
+def test_a_study_without_any_concentration_is_told_that_all_are_blanks(study: Path) -> None:
+    path = study / "runs.csv"
+    said = "no row states a concentration"
+    assert not any(said in p.what for p in check(study))
+    rows = path.read_text("utf-8").splitlines()
+    at = rows[0].split(",").index("concentration")
+    cut = [",".join("" if k == at else cell for k, cell in enumerate(row.split(","))) for row in rows[1:] if "additions" not in row]  # fmt: skip
+    path.write_text("\n".join([rows[0], *cut]) + "\n", "utf-8")
+    (problem,) = [p for p in check(study) if said in p.what]
+    assert (problem.severity, problem.place) == ("warning", "column concentration")

@@ -58,6 +58,9 @@ def command(
         choice = choice_of(analysis.study, analysis.findings, weights, confidence, limits)
     if choice is None:
         tell_problems(analysis.problems)
+        asked = analysis.study.file.choice
+        if asked.musts or asked.wants:
+            raise HalfcellError("The criteria of study.toml could not be judged; the reason stands above.")
         raise HalfcellError(
             'There are no criteria to choose by. Write them in study.toml, as in [[choice.musts]] finding = "limit_of_detection", at_most = "5 umol/L".'
         )

@@ -56,6 +56,7 @@ def _must(draft: Draft, must: dict[str, Any], at: str) -> Iterator[Problem]:
     name = must.get("finding")
     yield from _term(draft, name, f"{at}.finding")
     term = TERMS.get(name) if isinstance(name, str) else None
+    yield from _condition(draft, must.get("condition"), term, at)
     given = [key for key in (*_LIMITS, "equals") if must.get(key) is not None]
     if not given:
         limit = 'equals = "peak"' if term is not None and term.word else f'at_most = "{_example(term)}"'
@@ -69,6 +70,10 @@ def _must(draft: Draft, must: dict[str, Any], at: str) -> Iterator[Problem]:
     if not term.word and "equals" in given:
         what = f"{name!r} is a number; use at_most or at_least."
         yield _wrong(draft, f"{at}.equals", what, f'at_most = "{_example(term)}"')
+    word = must.get("equals")
+    if term.words and isinstance(word, str) and word.casefold() not in term.words:
+        what = f"{name!r} is never {word!r}; {meant(word, term.words)}"
+        yield _wrong(draft, f"{at}.equals", what, f'equals = "{term.words[-1]}"')
     read = {}
     for key in _LIMITS:
         read[key], problems = _value(draft, must.get(key), term, f"{at}.{key}", key)
@@ -79,12 +84,25 @@ def _must(draft: Draft, must: dict[str, Any], at: str) -> Iterator[Problem]:
         yield _wrong(draft, at, what, f'at_least = "{must["at_most"]}"')
 
 
+def _condition(draft: Draft, given: object, term: Term | None, at: str) -> Iterator[Problem]:
+    """Where a finding is about a confounder, its condition must name one of the study."""
+    if term is None or term.place != "Confounds" or not isinstance(given, str) or not given:
+        return
+    known = sorted({"oxygen", *draft.names("confounders")})
+    if any(name.casefold() in given.casefold() or given.casefold() in name.casefold() for name in known):
+        return
+    what = f"the condition {given!r} names no confounder of the study; {meant(given, known)}"
+    near = next((name for name in known if repr(name) in what), known[0])
+    yield _wrong(draft, f"{at}.condition", what, f'condition = "{near}"')
+
+
 def _want(draft: Draft, want: dict[str, Any], at: str) -> Iterator[Problem]:
     name = want.get("finding")
     yield from _term(draft, name, f"{at}.finding")
     term = TERMS.get(name) if isinstance(name, str) else None
     if term is None:
         return
+    yield from _condition(draft, want.get("condition"), term, at)
     if term.word:
         what = f"{name!r} is a word and cannot be more or less; make it a must."
         yield _wrong(draft, at, what, f'[[choice.musts]]  finding = "{name}"  equals = "peak"')

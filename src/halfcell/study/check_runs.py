@@ -17,6 +17,7 @@ _SWEEPS = {"cyclic voltammogram", "linear sweep", "differential pulse", "square 
 def check_runs(draft: Draft) -> Iterator[Problem]:
     """Rows that are right by themselves but not enough for what they are for (warnings)."""
     runs = list(draft.runs.values())
+    yield from _all_blank(draft, runs)
     for row in draft.rows:
         run = draft.runs.get(row.number)
         if run is None:
@@ -42,6 +43,21 @@ def check_runs(draft: Draft) -> Iterator[Problem]:
                 what="has a spike but names no sample.",
                 example="pond 3",
             )
+
+
+def _all_blank(draft: Draft, runs: list[Run]) -> Iterator[Problem]:
+    """That no row states a concentration, so that nothing was measured with analyte."""
+    if any(r.concentration or r.technique == "additions" or r.sample for r in runs):
+        return
+    empty = [r for r in runs if r.technique in _SWEEPS | {"potential step"} and r.concentration is None]
+    if empty:
+        yield Problem(
+            file=RUNS,
+            place="column concentration",
+            what="no row states a concentration, so every record counts as a blank, and nothing can be said of the response to the analyte.",
+            example="1 mmol/L",
+            severity="warning",
+        )
 
 
 def check_copies(draft: Draft) -> Iterator[Problem]:

@@ -85,7 +85,7 @@ def _row(taken: Taken, electrodes: dict[str, str], logs: Sequence[Taken]) -> Gue
     elif parts.blank:
         row.guess("concentration", "0 mol/L", "the name")
     else:
-        row.guessed["concentration"] = "nothing: empty means a blank"
+        row.guessed["concentration"] = "nothing (an empty cell means a blank)"
     return row
 
 
@@ -148,7 +148,7 @@ def _solutions(rows: Sequence[GuessedRow]) -> None:
     for row in rows:
         if row.cells["technique"] in {"micrograph", "deposition"}:
             continue
-        told = "the name" if row.air or row.medium else "nothing: one solution is assumed"
+        told = "the name" if row.air or row.medium else "nothing (one solution is assumed)"
         row.guess("solution", (row.medium or "electrolyte") + AIR_WORDS[row.air], told)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import tomllib
 from collections.abc import Sequence
 from fnmatch import fnmatch
 from glob import escape
@@ -44,7 +45,13 @@ def reader_tables(taken: Sequence[Taken]) -> tuple[list[str], list[str]]:
             key = f"{base}-{number}"
         used.add(key)
         lines += _table(key, pattern, members[0], technique)
-        questions.append(f"study.toml, readers.{key}: what are the columns of {pattern} and their units?")
+        units = _only_units(members[0])
+        what = (
+            f"in which unit is the {' and the '.join(units)}"
+            if units
+            else "what are the columns and their units"
+        )
+        questions.append(f"study.toml, readers.{key}: {what} in {pattern}?")
     return lines, questions
 
 
@@ -91,6 +98,9 @@ def _table(key: str, pattern: str, member: Taken, technique: str) -> list[str]:
         f"#   {number:>4}  {_harmless(text)}" for number, text in (shown.lines[:_SHOWN] if shown else ())
     ]
     lines += [f"[readers.{key}]", f"files = {_text(pattern)}"]
+    if units := _only_units(member):
+        blanks = ", ".join(f'{role} = "{BLANK}"' for role in units)
+        return [*lines, f'units = {{ {blanks} }}  # such as "mV" or "uA"']
     columns = ", ".join(f'{role} = "{BLANK}"' for role in roles)
     lines.append(f"columns = {{ {columns} }}  # the number of the column, from 1, or its heading")
     lines.append(f'units = {{ {columns} }}  # such as "mV" and "uA"')
@@ -103,6 +113,15 @@ def _table(key: str, pattern: str, member: Taken, technique: str) -> list[str]:
         if shown.first_row:
             lines.append(f"skip = {shown.first_row - 1}")
     return lines
+
+
+def _only_units(member: Taken) -> tuple[str, ...]:
+    """The roles whose unit is all that is missing; empty where more is."""
+    try:
+        (table,) = tomllib.loads(member.preview.example if member.preview else "")["readers"].values()
+    except (tomllib.TOMLDecodeError, KeyError, ValueError):
+        return ()
+    return tuple(table["units"]) if set(table) == {"files", "units"} else ()
 
 
 def _text(text: str) -> str:

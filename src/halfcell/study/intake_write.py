@@ -143,9 +143,7 @@ def _solutions(rows: Sequence[GuessedRow]) -> Part:
             f'oxygen = "{oxygen}"  # {told}' if oxygen else '# oxygen = "removed"  # or "air": only you know'
         )
         lines.append("# ph = 7.0")
-        questions.append(
-            f"study.toml, solutions.{name}: what is it, was oxygen removed, and which pH has it?"
-        )
+        questions.append(f"study.toml, solutions.{name}: what is it, was oxygen removed, and what is its pH?")
     if aired:
         lines += [
             "",

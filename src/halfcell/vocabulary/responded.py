@@ -14,7 +14,7 @@ def _t(name: str, label: str, unit: str, si: str, meaning: str, better: str = ""
 
 
 RESPONDED: tuple[Term, ...] = (
-    _t("response_class", "Kind of response", "1", "1", "Whether the analyte gives no response, a wave without a peak, or a defined peak; the value is its probability.", word=True),
+    _t("response_class", "Kind of response", "1", "1", "Whether the analyte gives no response, a wave without a peak, or a defined peak; the value is its probability.", word=True, words=("none", "wave", "peak")),
     _t("peak_potential", "Peak potential", "V", "V", "Potential of the analyte's peak against the study's reference electrode."),
     _t("peak_current", "Peak current", "uA", "A", "Height of the analyte's peak over its baseline, oxidation positive."),
     _t("response_current", "Response", "uA", "A", "Current of the analyte over the blank, without its sign: a peak's height, a wave's, or for no response what is read where the others have theirs.", "higher"),

@@ -24,3 +24,5 @@ class Term:
     better: str = ""
     word: bool = False
     """True where the finding is a word (a class, a verdict) with its probability."""
+    words: tuple[str, ...] = ()
+    """The words it may be, where they are a closed set."""

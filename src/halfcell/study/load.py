@@ -13,6 +13,7 @@ from halfcell.study.check_names import check_names
 from halfcell.study.check_raw import Progress, check_raw
 from halfcell.study.check_readers import check_readers
 from halfcell.study.check_runs import check_copies, check_runs
+from halfcell.study.check_sizes import check_sizes
 from halfcell.study.draft import Draft, read_draft
 from halfcell.study.study import Study
 from halfcell.study.words import count, printable
@@ -38,7 +39,7 @@ def check(folder: str | Path, progress: Progress | None = None) -> tuple[Problem
     """
     draft = read_draft(Path(folder))
     problems = list(draft.problems)
-    for part in (*_CHECKS, check_runs, check_copies):
+    for part in (*_CHECKS, check_runs, check_sizes, check_copies):
         problems += part(draft)
     problems += check_raw(draft, progress)
     return _sorted(problems)

@@ -73,9 +73,18 @@ def _mistake(message: str, number: int, lines: list[str], name: str) -> Problem:
         what, example = f"{line.strip()!r} has no value behind the equals sign", f'{pair.group(1)} = "…"'
     elif pair and pair.group(2)[0] not in "\"'[{":
         what = f"{line.strip()!r} is not TOML: text and quantities stand in quotes"
-        example = f'{pair.group(1)} = "{pair.group(2)}"'
+        bare = pair.group(2).strip("„“”‚‘’«» ")
+        example = f'{pair.group(1)} = "{bare}"'
     elif "overwrite" in what or "twice" in what or "already" in what or "declare" in what:
         what = f"{line.strip()!r} stands there a second time; each key and each [table] may stand once"
+    elif pair and line.count('"') % 2:
+        what = f"{line.strip()!r} has a quote that is not closed"
+        example = f'{pair.group(1)} = "{pair.group(2).strip(chr(34))}"'
+    elif pair and "\\" in pair.group(2):
+        what = (
+            f"{line.strip()!r} holds a backslash, which starts a sign of its own within quotes; write a slash"
+        )
+        example = f"{pair.group(1)} = {pair.group(2).replace(chr(92), '/')}"
     else:
         what = f"{line.strip()!r} is not TOML ({what})"
         example = 'analyte = "nitrite"'

@@ -17,9 +17,9 @@ if TYPE_CHECKING:
     from halfcell.results import FloatArray
 
 Shape = Literal["sphere", "hemisphere"]
-_VOLUME = {"sphere": math.pi / 6, "hemisphere": math.pi / 12}
+VOLUME = {"sphere": math.pi / 6, "hemisphere": math.pi / 12}
 """Volume over d³."""
-_AREA = {"sphere": math.pi, "hemisphere": math.pi / 2}
+EXPOSED_AREA = {"sphere": math.pi, "hemisphere": math.pi / 2}
 """Exposed area over d² (of a hemisphere the dome, without its foot)."""
 
 
@@ -29,7 +29,7 @@ class Surface:
 
     ``coverage`` (share of the frame under metal), ``volume`` (length: m³ per m²), ``metal_area`` (area
     of metal per area of the frame), ``gap`` (n,) from each outline to the nearest other one, in the
-    unit of the diameters.
+    unit of the diameters. Agglomerates are not among the particles: ``agglomerated_metal`` bounds their metal.
     """
 
     coverage: float
@@ -61,8 +61,8 @@ def surface(
     share = share_in_frame(u, v, d, width, height)
     frame = width * height
     return Surface(
-        coverage=float((share * math.pi / 4 * d**2).sum() / frame), volume=float((share * _VOLUME[shape] * d**3).sum() / frame),
-        metal_area=float((share * _AREA[shape] * d**2).sum() / frame), gap=read_only(gaps(u, v, d)), shape=shape,
+        coverage=float((share * math.pi / 4 * d**2).sum() / frame), volume=float((share * VOLUME[shape] * d**3).sum() / frame),
+        metal_area=float((share * EXPOSED_AREA[shape] * d**2).sum() / frame), gap=read_only(gaps(u, v, d)), shape=shape,
     )  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from halfcell.micrographs.detected import groups_of_three
 from halfcell.micrographs.evenness import judge
 from halfcell.micrographs.fields import field_mean, pooled_density, pooled_mean
 from halfcell.micrographs.sizes import Sizes, sizes
+from halfcell.pipeline.made.metal import metal_per_area
 from halfcell.results import Measured
 from halfcell.units import percent
 
@@ -122,17 +123,12 @@ def _sums(write: _Writer, fields: list[Field], bench: Bench) -> None:
     write(
         "coverage", field_mean(share * np.array([f.surface.coverage for f in fields])), "coverage and metal"
     )
-    write(
-        "metal_area_ratio",
-        field_mean(share * np.array([f.surface.metal_area for f in fields])),
-        "coverage and metal",
-    )
-    clumped = [f.agglomerated for f in fields]
-    write("agglomerated", field_mean(clumped), "regions above half height")
+    write("agglomerated", field_mean([f.agglomerated for f in fields]), "regions above half height")
+    metal = metal_per_area(fields, bench.study.file.analysis.micrographs.particle_shape)
+    write("metal_area_ratio", metal.metal_area.measured, "coverage and metal", notes=metal.metal_area.notes)
     if made.density is not None:
-        doubt = ("agglomerates are left out: their height is not known",) if max(clumped) > 0 else ()
-        mass = [f.surface.volume * f.metres_per_pixel * made.density for f in fields]
-        write("metal_mass_per_area", field_mean(share * np.array(mass)), "coverage and metal", notes=doubt)
+        mass = metal.volume.measured.times(made.density)
+        write("metal_mass_per_area", mass, "coverage and metal", notes=metal.volume.notes)
     gaps = [f.surface.gap[np.isfinite(f.surface.gap)] * f.metres_per_pixel for f in fields]
     gaps = [g for g in gaps if len(g)]
     if gaps:

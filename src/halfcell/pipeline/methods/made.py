@@ -43,9 +43,9 @@ MADE: tuple[Method, ...] = (
     ),
     Method(
         name="coverage and metal",
-        formula="coverage = Σ share·πd²/4 / A; volume = Σ share·(π/6 or π/12)d³; metal area = Σ share·(π or π/2)d²; mass = volume·density",
-        source="geometry of the stated shape",
-        sentence="Coverage, metal volume, metal area and mass per area were summed over the particles for the stated shape.",
+        formula="coverage = Σ share·πd²/4 / A; volume = Σ share·(π/6 or π/12)d³; metal area = Σ share·(π or π/2)d²; mass = volume·density; an agglomerate of area A adds between A·Σvolume/Σprojected area of the single particles (one layer) and A·D/3 with D = 2(A/π)^½ (a dome), its middle with u = (high − low)/12^½",
+        source="geometry of the stated shape; rectangular distribution of GUM 4.3.7 between the bounds of agglomerates, which are common practice, no source",
+        sentence="Coverage, metal volume, metal area and mass per area were summed over the particles for the stated shape; agglomerates were taken as between one layer of such particles and a dome on their outline.",
     ),
     Method(
         name="charge to mass",

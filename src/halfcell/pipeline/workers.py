@@ -6,11 +6,8 @@ In a worker it returns the result or a Problem; it never raises across processes
 
 from __future__ import annotations
 
-import contextlib
-import os
-import sys
 import threading
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
@@ -18,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from halfcell.cache import Cache, code_fingerprint, key_of
 from halfcell.errors import HalfcellError, Problem, as_problem
+from halfcell.pipeline.pool import pool, starting
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -76,9 +74,9 @@ class Crew:
                 done += 1
                 self._say(what, done, len(jobs))
             return results
-        pool = self._pool()
-        with _main_left_out():
-            waiting = {pool.submit(perform, task, self.folder, self.loader, jobs[i]): i for i in todo}
+        workers = self._pool()
+        with starting():
+            waiting = {workers.submit(perform, task, self.folder, self.loader, jobs[i]): i for i in todo}
         try:
             while waiting:
                 ready, _ = wait(waiting, timeout=0.2, return_when=FIRST_COMPLETED)
@@ -109,14 +107,7 @@ class Crew:
 
     def _pool(self) -> ProcessPoolExecutor:
         if not self.pool:
-            import multiprocessing
-
-            context = multiprocessing.get_context("spawn")
-            self.pool.append(
-                ProcessPoolExecutor(
-                    self.cores, mp_context=context, initializer=_begin, initargs=(os.getpid(),)
-                )
-            )
+            self.pool.append(pool(self.cores))
         return self.pool[0]
 
     def _key(self, task: Callable[..., Any], job: Job) -> str:
@@ -148,42 +139,3 @@ def perform(task: Callable[..., Any], folder: Path, loader: Loader, job: Job) ->
     except Exception as error:  # noqa: BLE001 - one file that fails must not take the rest of the study with it
         what = f"it could not be analysed, which is a fault of halfcell ({type(error).__name__}: {error}); please report it."
         return Problem(file=about, what=what, severity="error")
-
-
-_STARTING = threading.Lock()
-
-
-@contextlib.contextmanager
-def _main_left_out() -> Iterator[None]:
-    """New workers do not run the person's script again: they need halfcell only.
-
-    Without this a script of three lines, with no guard for its main module, would start itself
-    anew in each worker.
-    """
-    main = sys.modules["__main__"]
-    with _STARTING:
-        kept = {name: getattr(main, name) for name in ("__file__", "__spec__") if hasattr(main, name)}
-        try:
-            if "__file__" in kept:
-                del main.__file__
-            main.__spec__ = None
-            yield
-        finally:
-            for name, value in kept.items():
-                setattr(main, name, value)
-
-
-def _begin(parent: int) -> None:
-    """A worker ends with the process that made it, also when that one is killed."""
-    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")
-    if sys.platform != "win32":
-        threading.Thread(target=_watch, args=(parent,), daemon=True).start()
-
-
-def _watch(parent: int) -> None:
-    import time
-
-    while os.getppid() == parent:
-        time.sleep(1.0)
-    os._exit(1)

@@ -1,0 +1,89 @@
+"""The worker processes: how they begin, and how they end."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+import threading
+from concurrent.futures import ProcessPoolExecutor
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+_NEEDED = (
+    "halfcell.pipeline.loading",
+    "halfcell.pipeline.made",
+    "halfcell.pipeline.responds",
+    "halfcell.pipeline.quantifies",
+    "halfcell.readers",
+    "PIL.Image",
+    "PIL.PngImagePlugin",
+    "PIL.TiffImagePlugin",
+    "scipy.ndimage",
+    "scipy.spatial",
+    "scipy.optimize",
+    "scipy.stats",
+    "scipy.signal",
+    "pandas",
+)
+"""What nearly every piece of work needs. It is loaded once, and each worker begins as a copy of that."""
+
+_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+_STARTING = threading.Lock()
+
+
+def pool(cores: int) -> ProcessPoolExecutor:
+    """Workers for as many cores; each begins when work is first given in ``starting()``."""
+    import multiprocessing
+
+    # Copies of a ready process are made where the system does that well; elsewhere each begins anew.
+    copied = sys.platform == "linux" and not sys.flags.ignore_environment
+    context = multiprocessing.get_context("forkserver" if copied else "spawn")
+    if copied:
+        context.set_forkserver_preload(list(_NEEDED))
+    return ProcessPoolExecutor(cores, mp_context=context, initializer=_begin)
+
+
+@contextlib.contextmanager
+def starting() -> Iterator[None]:
+    """Workers that begin in here use one thread each, find this halfcell and leave the person's script alone.
+
+    Without the last a script of three lines, with no guard for its main module, would start itself
+    anew in each worker.
+    """
+    main = sys.modules["__main__"]
+    paths = os.pathsep.join(path for path in sys.path if path)
+    changed = dict.fromkeys(_THREADS, "1") | {"PYTHONPATH": paths, "PYTHONSAFEPATH": "1"}
+    with _STARTING:
+        kept = {name: getattr(main, name) for name in ("__file__", "__spec__") if hasattr(main, name)}
+        before = {name: os.environ.get(name) for name in changed}
+        try:
+            if "__file__" in kept:
+                del main.__file__
+            main.__spec__ = None
+            os.environ.update(changed)
+            yield
+        finally:
+            for name, value in kept.items():
+                setattr(main, name, value)
+            for name, said in before.items():
+                if said is None:
+                    os.environ.pop(name, None)
+                else:
+                    os.environ[name] = said
+
+
+def _begin() -> None:
+    """A worker ends with the process that made it, also when that one is killed."""
+    threading.Thread(target=_watch, daemon=True).start()
+
+
+def _watch() -> None:
+    import multiprocessing
+
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)

@@ -125,6 +125,15 @@ def test_why_tells_the_thread(folder, capsys):
     assert "current = 'i/A' in A" in out
 
 
+def test_why_shows_the_plain_one_and_lists_those_under_a_condition(folder, capsys, monkeypatch):
+    monkeypatch.setattr("halfcell.cli.why.MOST", 1)
+    code, out, _ = run(capsys, "why", str(folder), "height", "Ni-1")
+    assert code == 0
+    assert "value" in out
+    assert "1.25 ± 0.10 µA" in out
+    assert "Under a condition (add --condition):\n  Ni-1, 1 mM" in out
+
+
 def test_why_of_an_unknown_finding_names_the_nearest(folder, capsys):
     code, _, err = run(capsys, "why", str(folder), "hieght", "Ni-1")
     assert code == 1

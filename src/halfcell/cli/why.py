@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -42,7 +43,13 @@ def command(
     analysis = analyzed(folder, cores)
     found = chosen(analysis, finding, electrode, condition)
     if len(found) > MOST:
-        _list(found)
+        plain_one = [f for f in found if not f.condition]
+        if len(plain_one) != 1:
+            _list(found)
+            return
+        show(analysis, plain_one[0])
+        plain("\nUnder a condition (add --condition):")
+        _lines([f for f in found if f.condition])
         return
     for i, one in enumerate(found):
         if i:
@@ -64,9 +71,13 @@ def show(analysis: Analysis, finding: Finding) -> None:
 
 
 def _list(found: tuple[Finding, ...]) -> None:
+    plain(f"There are {len(found)} findings of this name; add an electrode or a --condition:")
+    _lines(found)
+
+
+def _lines(found: Sequence[Finding]) -> None:
     from halfcell.report.tables import shown_value
 
-    plain(f"There are {len(found)} findings of this name; add an electrode or a --condition:")
     for f in found:
         whom = f.electrode or f.group or "the study"
         plain(f"  {whom}{f', {f.condition}' if f.condition else ''}: {shown_value(f)}")

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 from halfcell.errors import HalfcellError
 from halfcell.pipeline.methods import METHODS
+from halfcell.report.levels import level_lines, log_lines
 from halfcell.report.methods_text import setting_text
-from halfcell.report.tables import label, shown_value
+from halfcell.report.tables import label, place_of, shown_value
 from halfcell.units import number, pretty
 from halfcell.vocabulary import TERMS
 
@@ -79,7 +80,7 @@ def thread(analysis: Analysis, finding: Finding) -> tuple[Strand, ...]:
         Strand(title="", lines=_value(finding)),
         Strand(title="Method", lines=_method(finding)),
         Strand(title="Settings", lines=tuple((k, setting_text(v)) for k, v in finding.settings.items())),
-        *(_recording(analysis, file) for file in finding.recordings),
+        *(strand for file in finding.recordings for strand in _file(analysis, finding, file)),
         Strand(title="Decided by a person", lines=_decisions(analysis, finding)),
         Strand(title="Notes", lines=tuple(("", note) for note in finding.notes)),
         Strand(title="Rests on", lines=_shown(_rests_on(analysis, finding))),
@@ -126,12 +127,19 @@ def _method(f: Finding) -> tuple[tuple[str, str], ...]:
     )
 
 
+def _file(analysis: Analysis, finding: Finding, file: str) -> Iterator[Strand]:
+    """A recording and, for what rests on a calibration, the levels in it."""
+    yield _recording(analysis, file)
+    if place_of(finding) in {"Quantifies", "Confounds"}:
+        yield Strand(title=f"Levels in {file}", lines=level_lines(analysis, file))
+
+
 def _recording(analysis: Analysis, file: str) -> Strand:
     lines = [("sha256", analysis.files.get(file, "") or "not known")]
     run = next((r for r in analysis.study.runs if r.file == file), None)
     if run is None:
         return Strand(title=f"Recording {file}", lines=tuple(lines))
-    lines += _taken(run)
+    lines += [*_taken(run), *log_lines(analysis, run)]
     try:
         from halfcell.pipeline.loading import load, options
 

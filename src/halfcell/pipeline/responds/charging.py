@@ -61,7 +61,9 @@ def fit_charging(*records: Recording, **inputs: Any) -> Charging:
     window = potential_window(
         slowest.up, slowest.down, area=inputs["area"], limit=inputs["limit"], charging=charging
     )
-    notes += [end.why for end in (window.low, window.high) if end.why]
+    notes += [
+        f"no end of the potential window here: {end.why}" for end in (window.low, window.high) if end.why
+    ]
     traces = [thin(b.potential, b.current) for one in loops for b in (one.up, one.down)]
     return Charging(
         capacitance=capacitance,

@@ -11,6 +11,7 @@ from halfcell.errors import MethodError
 from halfcell.micrographs.clumps import Regions, find_regions
 from halfcell.micrographs.detected import Detected, Draft, finish
 from halfcell.micrographs.measure import Outline, blur_of, look, outline
+from halfcell.micrographs.refine import refine
 from halfcell.micrographs.seeds import find_seeds
 from halfcell.micrographs.smoothing import Smoothed, smooth
 
@@ -19,11 +20,14 @@ if TYPE_CHECKING:
 
     from halfcell.results import FloatArray
 
+_POINT = 2.6
+"""Radius (pixels) below which a particle shows no shape of its own."""
+
 
 def detect(
     pixels: NDArray[np.float32],
     *,
-    smallest: float = 4.0,
+    smallest: float = 3.0,
     largest: float | None = None,
 ) -> Detected:
     """Find and outline the bright particles of an image.
@@ -97,7 +101,9 @@ def _measured(ready: Smoothed, x: FloatArray, y: FloatArray, radius: FloatArray)
     found = np.concatenate(picked) if picked else np.empty((0, 4))
     found = found[_apart(found)]
     second = look(ready, found[:, 0], found[:, 1], found[:, 2], sigma)
-    return outline(ready, second, len(found), sigma), sigma
+    measured = outline(ready, second, len(found), sigma)
+    refine(measured, ready, sigma)
+    return measured, sigma
 
 
 def _apart(found: FloatArray) -> NDArray[np.intp]:
@@ -130,7 +136,10 @@ def _credible(
     shape = (m.elongation < np.where(alone, 2.2, 1.5)) & (m.rough < np.where(alone, 0.1, 0.08) + 1.5 * jitter)
     ends = (m.complete > 0.85) & (m.free > np.where(m.cut, 0.2, 0.3)) & (m.even_ground > 0.3)
     clear = m.contrast > 5 * noise
-    keep = fits & shape & ends & clear
+    # What a fit calls smaller than its outline's blur must look like a point: nothing long, no band.
+    point = m.fitted & (m.radius < _POINT)
+    beads = point & ((m.elongation > 1.35) | (m.rough > 0.06 + 2 * jitter) | ((m.arms >= 2) & (m.elongation > 1.15)))
+    keep = fits & shape & ends & clear & ~beads
     # Noise on a bright grain edge looks like a row of beads: long, with bands leaving it on two sides.
     doubtful = (m.elongation > 1.35) | ((m.arms >= 2) & (m.elongation > 1.2)) | ~alone
     sure, doubt = keep & ~doubtful, keep & doubtful
@@ -156,7 +165,7 @@ def _draft(m: Outline, keep: NDArray[np.bool_], ready: Smoothed) -> Draft:
         m.complete * np.clip(1.25 - 2 * m.rough, 0, 1) * np.clip(m.even_ground + 0.3, 0, 1) * clear, 0, 1
     )
     table = np.column_stack([
-        m.x, m.y, 2 * m.radius, m.contrast, m.elongation, confidence, m.cut, np.clip(1 - m.free - m.cut, 0, 1),
+        m.x, m.y, 2 * m.radius, m.level, m.elongation, confidence, m.cut, np.clip(1 - m.free - m.cut, 0, 1),
     ])[index]  # fmt: skip
     return Draft(
         table=table, polygon=[m.polygon[i] for i in index], clumps=np.empty((0, 4)), clump_polygon=[]

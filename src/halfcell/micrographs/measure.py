@@ -27,7 +27,8 @@ class Outline:
     an edge, ``free`` that of rays that end in an edge of its own (no neighbour, no frame),
     ``elongation`` long over short axis, ``rough`` rms deviation of the edge from an ellipse over
     the radius, ``arms`` the bright bands that leave it, ``out`` the share of rays that end beyond the frame, ``even_ground`` the least contrast on any side over the mean one, ``cut`` true
-    where the frame cuts it, ``polygon`` one (k, 2) array of x and y each.
+    where the frame cuts it, ``ground`` the substrate's level along each ray, ``level`` the contrast to report (that of
+    the fit where ``fitted``; ``contrast`` is always that of the rays), ``polygon`` one (k, 2) array of x and y each.
     """
 
     x: FloatArray
@@ -42,6 +43,9 @@ class Outline:
     cut: NDArray[np.bool_]
     out: FloatArray
     arms: FloatArray
+    ground: list[FloatArray]
+    level: FloatArray
+    fitted: NDArray[np.bool_]
     polygon: list[NDArray[np.float32]]
 
 
@@ -137,7 +141,7 @@ def outline(
     out = Outline(
         x=x, y=y, radius=radius, contrast=np.empty(count), complete=np.empty(count), free=np.empty(count),
         elongation=np.ones(count), rough=np.zeros(count), even_ground=np.empty(count),
-        cut=np.zeros(count, dtype=bool), out=np.zeros(count), arms=np.zeros(count), polygon=[np.empty((0, 2), dtype=np.float32)] * count,
+        cut=np.zeros(count, dtype=bool), out=np.zeros(count), arms=np.zeros(count), ground=[np.empty(0)] * count, level=np.empty(count), fitted=np.zeros(count, dtype=bool), polygon=[np.empty((0, 2), dtype=np.float32)] * count,
     )  # fmt: skip
     for index, rays in looked:
         _outline_class(image, index, rays, dividing, sigma, out)
@@ -169,8 +173,10 @@ def _outline_class(
     out.free[index] = free.sum(axis=1) / rays.edge.shape[1]
     out.cut[index] = outside.any(axis=1)
     out.out[index] = outside.mean(axis=1)
-    out.contrast[index] = rays.contrast
+    out.contrast[index] = out.level[index] = rays.contrast
     out.arms[index] = rays.arms
+    for row, i in enumerate(index.tolist()):
+        out.ground[i] = rays.ground[row]
     seen = np.where(free, rays.plateau[:, None] - rays.ground, np.inf).min(axis=1)
     out.even_ground[index] = np.where(np.isfinite(seen), seen, 0) / np.maximum(rays.contrast, 1e-9)
     _whole(index, rays, edge, np.asarray(free.all(axis=1)), limit, out)

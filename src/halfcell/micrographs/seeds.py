@@ -35,7 +35,7 @@ def find_seeds(
     noise: float,
     smoothing: float,
     largest: float,
-    significance: float = 6.0,
+    significance: float = 5.0,
 ) -> Seeds:
     """Candidate blobs between about 4 pixels and ``largest`` pixels across.
 

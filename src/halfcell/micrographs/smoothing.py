@@ -16,13 +16,14 @@ _SMOOTH = 1.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Smoothed:
-    """``pixels`` (rows, columns) float32 after smoothing by a Gaussian of ``smoothing`` pixels.
+    """``pixels`` (rows, columns) float32 after smoothing by a Gaussian of ``smoothing`` pixels; ``raw`` before it.
 
     ``noise`` is the standard deviation of one raw pixel from its neighbours, ``noise_smoothed``
     that of one smoothed pixel (share of full scale); ``line_noise`` that of whole rows, taken off.
     """
 
     pixels: NDArray[np.float32]
+    raw: NDArray[np.float32]
     smoothing: float
     noise: float
     noise_smoothed: float
@@ -62,7 +63,7 @@ def smooth(pixels: NDArray[np.float32], *, smoothing: float = _SMOOTH) -> Smooth
     rough = float(np.quantile(apart, 0.2)) / 0.2533 / np.sqrt(2)
     counted = noise / (2 * np.sqrt(np.pi) * smoothing)
     return Smoothed(
-        pixels=smoothed, smoothing=smoothing, noise=float(noise), noise_smoothed=float(np.clip(rough, counted, 8 * counted + 1e-4)), line_noise=line
+        pixels=smoothed, raw=pixels, smoothing=smoothing, noise=float(noise), noise_smoothed=float(np.clip(rough, counted, 8 * counted + 1e-4)), line_noise=line
     )  # fmt: skip
 
 

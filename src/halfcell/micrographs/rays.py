@@ -28,8 +28,8 @@ class Rays:
     ``edge`` (n, k) is where a ray falls to half height, nan where it does not within reach;
     ``valley`` (n, k) true where it ends at a dip between two bright things instead;
     ``outside`` (n, k) true where the edge lies beyond the frame; ``ground`` (n, k) is the
-    substrate's brightness on that side, ``plateau`` (n,) that of the particle, ``contrast`` (n,)
-    their difference; ``radius`` (n,) the median edge; ``arms`` (n,) how many narrow bright bands leave it.
+    substrate's brightness on that side, ``plateau`` (n,) that of the particle just within its edge, ``contrast`` (n,)
+    their difference; ``dome`` how much of it the middle lacks (below 0: has more); ``radius`` (n,) the median edge; ``arms`` (n,) how many narrow bright bands leave it.
     """
 
     x: FloatArray
@@ -42,6 +42,7 @@ class Rays:
     ground: FloatArray
     plateau: FloatArray
     contrast: FloatArray
+    dome: float
     arms: FloatArray
 
 
@@ -85,26 +86,29 @@ def coarse(
     beyond = (u < -0.5) | (u > columns - 0.5) | (v < -0.5) | (v > rows - 0.5)
     now = radius.copy()
     ground = _lower(p[:, :, _FAR:], 0.3)
-    plateau = _inner(p, t, now)
+    mean = p.mean(axis=1, dtype=np.float64)
+    plateau = _inner(mean, t, now)
     dark = far = np.zeros(0, dtype=bool)
-    for _ in range(passes):
-        half = (ground + plateau) / 2
+    dome = 0.0
+    for turn in range(passes):
+        half = ground + (plateau - ground) * half_height(dome, sigma, now)
         edge = _crossing(p, t, half)
         typical = _median(edge, now)
         now = np.clip(typical, 1.0, reach)
-        plateau = _inner(p, t, now, ground, sigma)
+        dome = dome_of(mean, t, now, edge, ground, sigma) if turn else 0.0
+        plateau = _inner(mean, t, now, ground, sigma, dome)
         far = (t > now[:, None] + 2.2 * sigma) & (t < 1.5 * now[:, None] + 2.2 * sigma + 6)
         dark = far[:, None, :] & (p < half[:, None, None]) & ~beyond
         ground = _mean(p, dark, ground)
     sides = _by_side(p, dark, ground)
-    edge = _crossing(p, t, (sides + plateau[:, None]) / 2)
-    edge, valley = _valleys(p, t, edge, plateau, ground, noise)
+    edge = _crossing(p, t, sides + (plateau[:, None] - sides) * half_height(dome, sigma, now)[:, None])
+    edge, valley = _valleys(p, t, edge, plateau - max(dome, 0.0) * (plateau - ground), ground, noise)
     at = np.where(np.isfinite(edge), edge, now[:, None])
     off_x, off_y = x[:, None] + cosine * at, y[:, None] + sine * at
     outside = (off_x < 0) | (off_x > columns - 1) | (off_y < 0) | (off_y > rows - 1)
     return Rays(
         x=x, y=y, radius=now, angle=angle, edge=edge, valley=valley, outside=outside, ground=sides,
-        plateau=plateau, contrast=plateau - ground, arms=_arms(p, far[:, None, :] & ~beyond, plateau - ground) if arms else np.zeros(len(x)),
+        plateau=plateau, contrast=plateau - ground, dome=dome, arms=_arms(p, far[:, None, :] & ~beyond, plateau - ground) if arms else np.zeros(len(x)),
     )  # fmt: skip
 
 
@@ -123,7 +127,8 @@ def fine(image: NDArray[np.float32], rays: Rays, start: FloatArray, *, sigma: fl
     u = rays.x[:, None, None] + np.cos(rays.angle)[None, :, None] * t
     v = rays.y[:, None, None] + np.sin(rays.angle)[None, :, None] * t
     p = sample(image, u, v)
-    half = (rays.ground + rays.plateau[:, None]) / 2
+    part = half_height(rays.dome, sigma, rays.radius)[:, None]
+    half = rays.ground + (rays.plateau[:, None] - rays.ground) * part
     slope = rays.contrast[:, None] / (sigma * math.sqrt(2 * math.pi))
     soft = np.maximum(slope * span / steps, 1e-6)
     above = np.clip((p - half[:, :, None]) / soft[:, :, None] + 0.5, 0.0, 1.0)
@@ -158,27 +163,63 @@ def corrected(radius: FloatArray, sigma: float) -> FloatArray:
     return np.asarray(true_radius(radius, sigma))
 
 
+def half_height(dome: float, sigma: float, radius: FloatArray) -> FloatArray:
+    """Share of the plateau at which the blurred edge stands (n,): one half, if the particle is evenly bright.
+
+    Brightness that changes towards the edge as 1 + dome·(ρ² − 1) is, at the edge blurred by σ,
+    1/2 − dome·(2/π)^½·σ/r.
+    """
+    return np.asarray(0.5 - math.sqrt(2 / math.pi) * dome * np.minimum(sigma / np.maximum(radius, 1e-9), 0.25))
+
+
+def dome_of(
+    mean: FloatArray, t: FloatArray, radius: FloatArray, edge: FloatArray, ground: FloatArray, sigma: float
+) -> float:
+    """How much darker the middle of the particles is than their edge, as a share of the edge's contrast.
+
+    From the slopes of the mean profiles (n, samples) over the square of the distance, out of the edge's blur; the
+    median of the clear candidates of this size, drawn towards 0 where these are few. An image's particles
+    share it: one particle alone shows it too poorly.
+    """
+    chosen = (radius > 7 * sigma) & (np.isfinite(edge).mean(axis=1) > 0.9)
+    if not chosen.any():
+        return 0.0
+    r = radius[chosen][:, None]
+    square = (t[chosen] / r) ** 2
+    w = np.where(t[chosen] <= r - 2.6 * sigma, t[chosen] + 1e-3, 0.0)
+    w /= w.sum(axis=1, keepdims=True)
+    light = mean[chosen] - ground[chosen][:, None]
+    middle, level = (w * square).sum(axis=1), (w * light).sum(axis=1)
+    off = square - middle[:, None]
+    slope = (w * off * light).sum(axis=1) / np.maximum((w * off * off).sum(axis=1), 1e-12)
+    outer = level + slope * (1 - middle)
+    strong = level > 0.5 * np.median(level)
+    dome = slope[strong] / np.maximum(outer[strong], 0.3 * level[strong])
+    return float(np.clip(np.median(dome), -0.5, 0.5)) * len(dome) / (len(dome) + 5)
+
+
 def _inner(
-    p: NDArray[np.float32],
+    mean: FloatArray,
     t: FloatArray,
     radius: FloatArray,
     ground: FloatArray | None = None,
     sigma: float = 1.0,
+    dome: float = 0.0,
 ) -> FloatArray:
-    """Brightness of the particle: near the edge but out of its blur, corrected for fading where it is small."""
+    """Brightness of the particle at its edge, but from out of its blur; corrected for fading where it is small."""
     inside = np.maximum(0.5 * radius, radius - 2.0 * sigma)
     from_ = np.where(radius > 4 * sigma, 0.6 * inside, 0.0)
     band = (t >= from_[:, None]) & (t <= inside[:, None] + 1e-9)
     weight = np.where(band, t + 1e-3, 0.0)
     weight[:, 0] = np.where(band.any(axis=1), weight[:, 0], 1.0)
-    level = np.einsum("nkm,nm->n", p, weight) / (weight.sum(axis=1) * p.shape[1])
+    weight /= weight.sum(axis=1, keepdims=True)
+    level = (mean * weight).sum(axis=1)
     if ground is None:
         return np.asarray(level)
-    return np.asarray(
-        ground
-        + (level - ground)
-        / np.where(radius > 4 * sigma, 1.0, np.maximum(faded(true_radius(radius, sigma), sigma), 0.3))
-    )
+    square = (weight * t**2).sum(axis=1) / np.maximum(radius, 1e-9) ** 2
+    large = radius > 4 * sigma
+    shown = np.where(large, 1 + dome * (square - 1), np.maximum(faded(true_radius(radius, sigma), sigma), 0.3))
+    return np.asarray(ground + (level - ground) / shown)
 
 
 def _arms(p: NDArray[np.float32], ring: NDArray[np.bool_], contrast: FloatArray) -> FloatArray:
@@ -230,7 +271,7 @@ def _valleys(
     m = p.shape[2]
     rise = np.maximum(5 * noise, 0.15 * (plateau - ground)).astype(np.float32)
     lowest = np.minimum.accumulate(p, axis=2)
-    # The plateau itself may be uneven: a dip counts only once the ray is clearly below it.
+    # The plateau itself may be uneven: a dip counts only once the ray is clearly below its middle.
     up = (p - lowest > rise[:, None, None]) & (
         lowest < (plateau - 0.5 * rise).astype(np.float32)[:, None, None]
     )

@@ -66,6 +66,8 @@ def detect(
     seeds = find_seeds(ready.pixels, noise=ready.noise_smoothed, smoothing=ready.smoothing, largest=largest)
     measured, sigma = _measured(ready, seeds.x, seeds.y, seeds.radius)
     keep = _credible(measured, ready, smallest, largest, sigma)
+    refine(measured, keep, ready, sigma)
+    keep &= _no_bead(measured, keep, ready, sigma) & (2 * measured.radius >= smallest)
     draft = _draft(measured, keep, ready)
     t = draft.table
     regions = find_regions(
@@ -101,9 +103,7 @@ def _measured(ready: Smoothed, x: FloatArray, y: FloatArray, radius: FloatArray)
     found = np.concatenate(picked) if picked else np.empty((0, 4))
     found = found[_apart(found)]
     second = look(ready, found[:, 0], found[:, 1], found[:, 2], sigma)
-    measured = outline(ready, second, len(found), sigma)
-    refine(measured, ready, sigma)
-    return measured, sigma
+    return outline(ready, second, len(found), sigma), sigma
 
 
 def _apart(found: FloatArray) -> NDArray[np.intp]:
@@ -136,10 +136,7 @@ def _credible(
     shape = (m.elongation < np.where(alone, 2.2, 1.5)) & (m.rough < np.where(alone, 0.1, 0.08) + 1.5 * jitter)
     ends = (m.complete > 0.85) & (m.free > np.where(m.cut, 0.2, 0.3)) & (m.even_ground > 0.3)
     clear = m.contrast > 5 * noise
-    # What a fit calls smaller than its outline's blur must look like a point: nothing long, no band.
-    point = m.fitted & (m.radius < _POINT)
-    beads = point & ((m.elongation > 1.35) | (m.rough > 0.06 + 2 * jitter) | ((m.arms >= 2) & (m.elongation > 1.15)))
-    keep = fits & shape & ends & clear & ~beads
+    keep = fits & shape & ends & clear
     # Noise on a bright grain edge looks like a row of beads: long, with bands leaving it on two sides.
     doubtful = (m.elongation > 1.35) | ((m.arms >= 2) & (m.elongation > 1.2)) | ~alone
     sure, doubt = keep & ~doubtful, keep & doubtful
@@ -156,6 +153,27 @@ def _credible(
     return np.asarray(
         keep & (m.x > -m.radius) & (m.y > -m.radius) & (m.x < columns + m.radius) & (m.y < rows + m.radius)
     )
+
+
+def _no_bead(m: Outline, keep: NDArray[np.bool_], ready: Smoothed, sigma: float) -> NDArray[np.bool_]:
+    """Which candidates are no noise on a bright grain edge, told from the smallest particles by their fitted size."""
+    noise = ready.noise_smoothed
+    jitter = noise * sigma * math.sqrt(2 * math.pi) / np.maximum(m.contrast, 1e-9) / np.maximum(m.radius, 1.0)
+    # What a fit calls a point must look like one: nothing long, no bands.
+    point = m.fitted & (m.radius < _POINT)
+    bands = (m.arms >= 2) & (m.elongation > 1.15)
+    bead = point & ((m.elongation > 1.35) | (m.rough > 0.06 + 2 * jitter) | bands)
+    sure = np.flatnonzero(keep & ~bead)
+    if len(sure):
+        # A point must be about as bright as the bulk of the metal.
+        order = sure[np.argsort(m.contrast[sure])]
+        area = np.cumsum(m.radius[order] ** 2)
+        bulk = m.contrast[order[np.searchsorted(area, 0.5 * area[-1])]]
+        bead |= point & (m.contrast < 0.5 * bulk)
+        # Far smaller than the others: only what is clear beyond doubt.
+        lost = m.fitted & (m.radius < 0.4 * np.median(m.radius[sure]))
+        bead |= lost & ((m.contrast < 12 * noise) | (m.arms >= 2) | (m.elongation > 1.2))
+    return ~bead
 
 
 def _draft(m: Outline, keep: NDArray[np.bool_], ready: Smoothed) -> Draft:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from halfcell.micrographs.circles import circle_through, completed
 from halfcell.micrographs.rays import Rays, coarse, corrected, edge_blur, fine, ray_count
 
 if TYPE_CHECKING:
@@ -74,7 +75,7 @@ def look(
                         noise=image.noise_smoothed,
                         sigma=sigma,
                         rays=rays,
-                        arms=not rough,
+                        rough=rough,
                     ),
                 )
             )
@@ -222,10 +223,10 @@ def _partial(
     cosine, sine = np.cos(rays.angle), np.sin(rays.angle)
     x, y, mean = float(rays.x[row]), float(rays.y[row]), float(rays.radius[row])
     if ok.sum() >= max(8, 0.3 * len(ok)):
-        fitted = _circle(cosine[ok] * r[ok], sine[ok] * r[ok])
+        fitted = circle_through(cosine[ok] * r[ok], sine[ok] * r[ok])
         if fitted is not None and math.hypot(fitted.x, fitted.y) < 0.6 * mean:
             mean = fitted.radius
-            r = _complete(r, ok, rays.angle, fitted)
+            r = completed(r, ok, rays.angle, fitted)
         else:
             mean = float(np.median(r[ok]))
             r = np.where(ok, r, mean)
@@ -250,42 +251,6 @@ def _limits(rays: Rays, dividing: list[list[tuple[float, float, float]]]) -> Flo
             # Beyond the neighbour's own width the line divides nothing.
             limit[row] = np.minimum(limit[row], np.where(reach < 1.5 * apart, reach, np.inf))
     return limit
-
-
-class _Circle(NamedTuple):
-    x: float
-    y: float
-    radius: float
-
-
-def _circle(x: FloatArray, y: FloatArray) -> _Circle | None:
-    """Centre and radius of the circle through points, least squares of distances (one Gauss–Newton step
-    after the algebraic fit)."""
-    design = np.column_stack([x, y, np.ones_like(x)])
-    try:
-        solved = np.linalg.solve(design.T @ design, design.T @ (x * x + y * y))
-    except np.linalg.LinAlgError:
-        return None
-    a, b = solved[0] / 2, solved[1] / 2
-    square = solved[2] + a * a + b * b
-    if square <= 0:
-        return None
-    r = math.sqrt(square)
-    away = np.hypot(x - a, y - b)
-    jacobian = np.column_stack([-(x - a) / away, -(y - b) / away, -np.ones_like(x)])
-    try:
-        step = np.linalg.solve(jacobian.T @ jacobian, -jacobian.T @ (away - r))
-    except np.linalg.LinAlgError:
-        return None
-    return _Circle(float(a + step[0]), float(b + step[1]), float(r + step[2]))
-
-
-def _complete(r: FloatArray, ok: NDArray[np.bool_], angle: FloatArray, circle: _Circle) -> FloatArray:
-    """Edges where there are some, the fitted circle where the particle is hidden."""
-    a, b, radius = circle
-    along = a * np.cos(angle) + b * np.sin(angle)
-    root = np.sqrt(np.maximum(radius**2 - (a * a + b * b) + along**2, 0.0))
-    return np.where(ok, r, np.maximum(along + root, 0.5))
 
 
 def _shape(r: FloatArray, ok: NDArray[np.bool_], angle: FloatArray) -> tuple[float, float]:

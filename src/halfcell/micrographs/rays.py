@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from halfcell.micrographs.blurred_disc import faded, true_radius
+from halfcell.micrographs.dome import dome_of, half_height
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -72,9 +73,12 @@ def coarse(
     sigma: float,
     rays: int,
     passes: int = 2,
-    arms: bool = True,
+    rough: bool = False,
 ) -> Rays:
-    """Edges to about a pixel, for candidates of similar size; ``rays`` from each."""
+    """Edges to about a pixel, for candidates of similar size; ``rays`` from each.
+
+    Where ``rough`` (the blur is not known yet) no bands are looked for, and particles are taken as evenly bright.
+    """
     angle = np.arange(rays, dtype=np.float64) * (2 * math.pi / rays)
     cosine, sine = np.cos(angle), np.sin(angle)
     reach = 2.3 * radius + 4.0
@@ -95,7 +99,7 @@ def coarse(
         edge = _crossing(p, t, half)
         typical = _median(edge, now)
         now = np.clip(typical, 1.0, reach)
-        dome = dome_of(mean, t, now, edge, ground, sigma) if turn else 0.0
+        dome = dome_of(mean, t, now, edge, ground, sigma) if turn and not rough else 0.0
         plateau = _inner(mean, t, now, ground, sigma, dome)
         far = (t > now[:, None] + 2.2 * sigma) & (t < 1.5 * now[:, None] + 2.2 * sigma + 6)
         dark = far[:, None, :] & (p < half[:, None, None]) & ~beyond
@@ -108,7 +112,7 @@ def coarse(
     outside = (off_x < 0) | (off_x > columns - 1) | (off_y < 0) | (off_y > rows - 1)
     return Rays(
         x=x, y=y, radius=now, angle=angle, edge=edge, valley=valley, outside=outside, ground=sides,
-        plateau=plateau, contrast=plateau - ground, dome=dome, arms=_arms(p, far[:, None, :] & ~beyond, plateau - ground) if arms else np.zeros(len(x)),
+        plateau=plateau, contrast=plateau - ground, dome=dome, arms=_arms(p, far, plateau - ground) if not rough else np.zeros(len(x)),
     )  # fmt: skip
 
 
@@ -163,41 +167,6 @@ def corrected(radius: FloatArray, sigma: float) -> FloatArray:
     return np.asarray(true_radius(radius, sigma))
 
 
-def half_height(dome: float, sigma: float, radius: FloatArray) -> FloatArray:
-    """Share of the plateau at which the blurred edge stands (n,): one half, if the particle is evenly bright.
-
-    Brightness that changes towards the edge as 1 + dome·(ρ² − 1) is, at the edge blurred by σ,
-    1/2 − dome·(2/π)^½·σ/r.
-    """
-    return np.asarray(0.5 - math.sqrt(2 / math.pi) * dome * np.minimum(sigma / np.maximum(radius, 1e-9), 0.25))
-
-
-def dome_of(
-    mean: FloatArray, t: FloatArray, radius: FloatArray, edge: FloatArray, ground: FloatArray, sigma: float
-) -> float:
-    """How much darker the middle of the particles is than their edge, as a share of the edge's contrast.
-
-    From the slopes of the mean profiles (n, samples) over the square of the distance, out of the edge's blur; the
-    median of the clear candidates of this size, drawn towards 0 where these are few. An image's particles
-    share it: one particle alone shows it too poorly.
-    """
-    chosen = (radius > 7 * sigma) & (np.isfinite(edge).mean(axis=1) > 0.9)
-    if not chosen.any():
-        return 0.0
-    r = radius[chosen][:, None]
-    square = (t[chosen] / r) ** 2
-    w = np.where(t[chosen] <= r - 2.6 * sigma, t[chosen] + 1e-3, 0.0)
-    w /= w.sum(axis=1, keepdims=True)
-    light = mean[chosen] - ground[chosen][:, None]
-    middle, level = (w * square).sum(axis=1), (w * light).sum(axis=1)
-    off = square - middle[:, None]
-    slope = (w * off * light).sum(axis=1) / np.maximum((w * off * off).sum(axis=1), 1e-12)
-    outer = level + slope * (1 - middle)
-    strong = level > 0.5 * np.median(level)
-    dome = slope[strong] / np.maximum(outer[strong], 0.3 * level[strong])
-    return float(np.clip(np.median(dome), -0.5, 0.5)) * len(dome) / (len(dome) + 5)
-
-
 def _inner(
     mean: FloatArray,
     t: FloatArray,
@@ -218,19 +187,20 @@ def _inner(
         return np.asarray(level)
     square = (weight * t**2).sum(axis=1) / np.maximum(radius, 1e-9) ** 2
     large = radius > 4 * sigma
-    shown = np.where(large, 1 + dome * (square - 1), np.maximum(faded(true_radius(radius, sigma), sigma), 0.3))
+    shown = np.where(
+        large, 1 + dome * (square - 1), np.maximum(faded(true_radius(radius, sigma), sigma), 0.3)
+    )
     return np.asarray(ground + (level - ground) / shown)
 
 
 def _arms(p: NDArray[np.float32], ring: NDArray[np.bool_], contrast: FloatArray) -> FloatArray:
     """Bands narrower than a quarter turn, brighter than the rest of the ring by a quarter of the contrast."""
     n, k, _ = p.shape
-    count = ring.sum(axis=2)
-    mean = np.where(ring, p, 0).sum(axis=2) / np.maximum(count, 1)
-    middle = _median(np.where(count > 0, mean, np.nan), np.zeros(n))[:, None]
-    mean = np.where(count > 0, mean, middle)
+    weight = (ring / np.maximum(ring.sum(axis=1, keepdims=True), 1)).astype(np.float32)
+    mean = np.matmul(p, weight[:, :, None])[:, :, 0].astype(np.float64)
+    middle = np.median(mean, axis=1)[:, None]
     smoothed = (np.roll(mean, 1, axis=1) + mean + np.roll(mean, -1, axis=1)) / 3
-    bright = smoothed > middle + 0.25 * contrast[:, None]
+    bright = (smoothed > middle + 0.25 * contrast[:, None]) & ring.any(axis=1)[:, None]
     out = np.zeros(n)
     for i in np.flatnonzero(bright.any(axis=1) & ~bright.all(axis=1)):
         row = np.roll(bright[i], -int(np.argmin(bright[i])))

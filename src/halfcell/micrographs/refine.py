@@ -22,18 +22,17 @@ _BILINEAR = 1 / 6
 """Mean variance (pixels²) that reading between pixels adds to the blur."""
 
 
-def refine(m: Outline, ready: Smoothed, sigma: float) -> Discs | None:
-    """Radius, place and contrast of the candidates hardly larger than the blur, from fits to the raw pixels.
+def refine(m: Outline, there: NDArray[np.bool_], ready: Smoothed, sigma: float) -> Discs | None:
+    """Radius, place and contrast of the particles hardly larger than the blur, from fits to the raw pixels.
 
-    ``m`` is changed in place: half height says little about a disc of three pixels, whose brightness never
+    ``m`` is changed in place where ``there``, the particles, is true: half height says little about a disc of three pixels, whose brightness never
     reaches its plateau. ``sigma`` is the blur of the smoothed image as read along rays. None
     where there was nothing to fit.
     """
     blur = math.sqrt(max(sigma**2 - ready.smoothing**2 - _BILINEAR, 0.09))
-    there = (m.complete > 0.7) & (m.free > 0.2) & (m.contrast > 4 * ready.noise_smoothed)
     rows, columns = ready.raw.shape
     framed = (m.x > -0.5) & (m.y > -0.5) & (m.x < columns - 0.5) & (m.y < rows - 0.5)
-    small = np.flatnonzero(there & framed & (m.radius < _SMALL * blur) & (m.elongation < 2.2))
+    small = np.flatnonzero(there & framed & (m.radius < _SMALL * blur))
     if not len(small):
         return None
     x, y, radius, contrast = m.x[small], m.y[small], m.radius[small], m.contrast[small]
@@ -71,7 +70,7 @@ def _near(m: Outline, there: NDArray[np.bool_], small: NDArray[np.intp], blur: f
     of: list[int] = []
     by: list[int] = []
     widest = float(m.radius[small].max()) + 5 * blur
-    for j in others:
+    for j in others.tolist():
         for i in tree.query_ball_point((m.x[j], m.y[j]), float(m.radius[j]) + widest):
             apart = math.hypot(m.x[j] - m.x[small[i]], m.y[j] - m.y[small[i]])
             if small[i] != j and apart < m.radius[j] + m.radius[small[i]] + 5 * blur:
@@ -79,5 +78,10 @@ def _near(m: Outline, there: NDArray[np.bool_], small: NDArray[np.intp], blur: f
                 by.append(j)
     k = np.array(by, dtype=np.intp)
     return Neighbours(
-        of=np.array(of, dtype=np.intp), x=m.x[k], y=m.y[k], radius=m.radius[k], contrast=m.contrast[k], small=number[k]
+        of=np.array(of, dtype=np.intp),
+        x=m.x[k],
+        y=m.y[k],
+        radius=m.radius[k],
+        contrast=m.contrast[k],
+        small=number[k],
     )

@@ -133,10 +133,14 @@ def _strongest(x: FloatArray, y: FloatArray, radius: FloatArray) -> NDArray[np.b
         pairs = index[cKDTree(points[index]).query_pairs(reach, output_type="ndarray")]
         parts.append(pairs[(radius[pairs] == reach).any(axis=1)])
     pairs = np.sort(np.concatenate(parts), axis=1)
-    pairs = pairs[np.argsort(pairs[:, 0], kind="stable")]
-    begin = np.searchsorted(pairs[:, 0], np.arange(len(x) + 1))
-    weaker = pairs[:, 1]
-    for k in np.unique(pairs[:, 0]):
-        if keep[k]:
-            keep[weaker[begin[k] : begin[k + 1]]] = False
+    keep[:] = False
+    waiting = np.ones(len(x), dtype=bool)
+    while waiting.any():
+        # In each round those stay that no stronger one may still drive out.
+        first = waiting.copy()
+        first[pairs[:, 1]] = False
+        keep |= first
+        waiting &= ~first
+        waiting[pairs[first[pairs[:, 0]], 1]] = False
+        pairs = pairs[waiting[pairs].all(axis=1)]
     return keep

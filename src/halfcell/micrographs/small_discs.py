@@ -167,7 +167,7 @@ class _Windows:
         rest = self.data - self.others(p, near, blur) - p[:, 4, None]
         rest = rest - p[:, 3, None] * _profile(s / blur, p[:, 2, None] / blur)
         inside = self.weight * (s < p[:, 2, None] + 0.5 * blur)
-        return np.sqrt((inside * rest**2).sum(axis=1) / np.maximum(inside.sum(axis=1), 1))
+        return np.asarray(np.sqrt((inside * rest**2).sum(axis=1) / np.maximum(inside.sum(axis=1), 1)))
 
 
 def _step(
@@ -225,11 +225,12 @@ def _profile(s: FloatArray, q: FloatArray) -> FloatArray:
     from scipy.ndimage import map_coordinates
     from scipy.special import ndtr
 
-    q = np.broadcast_to(q, s.shape)
-    out = map_coordinates(_table(), [s.ravel() / _STEP, q.ravel() / _STEP], order=1, mode="nearest", prefilter=False)  # fmt: skip
-    out = np.asarray(out, dtype=np.float64).reshape(s.shape)
-    large = q > 6.5
-    return np.where(large, ndtr(q - s), out) if large.any() else out
+    wide = np.broadcast_to(q, s.shape)
+    places = [s.ravel() / _STEP, wide.ravel() / _STEP]
+    read = map_coordinates(_table(), places, order=1, mode="nearest", prefilter=False, output=np.float64)
+    out: FloatArray = np.asarray(read).reshape(s.shape)
+    large = wide > 6.5
+    return np.asarray(np.where(large, ndtr(wide - s), out)) if large.any() else out
 
 
 def _slopes(s: FloatArray, q: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -51,7 +51,7 @@ def smooth(pixels: NDArray[np.float32], *, smoothing: float = _SMOOTH) -> Smooth
     if line > 0:
         pixels = pixels - offsets[:, None]
     smoothed = gaussian_filter(pixels, smoothing, mode="nearest", truncate=3.0)
-    step = max(1, pixels.shape[0] // 256)
+    step = max(1, pixels.shape[0] // 128)
     sample = pixels[::step]
     second = np.abs(sample[:, :-2] - 2 * sample[:, 1:-1] + sample[:, 2:])
     noise = float(np.median(second)) / 0.6745 / np.sqrt(6)

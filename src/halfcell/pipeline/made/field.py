@@ -103,7 +103,7 @@ def examine(
     rows = micrograph.bar_rows if data_bar == "auto" else 0 if data_bar == "keep" else int(data_bar)
     pixels = micrograph.pixels[: micrograph.pixels.shape[0] - rows]
     scale, notes = _scale(micrograph, rows, decisions)
-    found = detect(pixels, smallest=max(4.0, (smallest or 0.0) / scale))
+    found = detect(pixels, smallest=max(3.0, (smallest or 0.0) / scale))
     changes = [d for d in decisions if d["kind"] != "scale bar"]
     changed, unfit = found, []
     for decision in changes:

@@ -9,7 +9,7 @@ MADE: tuple[Method, ...] = (
         name="outlines at half height",
         formula="d = 2(A/π)^½; edge where the brightness is half way between the particle's plateau and the substrate on that side; shift by blur σ²/(2r) taken off; weight 1/P, P = (Zx − Fx)(Zy − Fy)/(Zx Zy)",
         source="common practice for the half-height edge, no source; frame correction of Miles (1974) and Lantuéjoul (1980) as in ISO 13322-1 (from memory)",
-        sentence="Particles in the micrographs were found by a multi-scale difference of Gaussians and outlined where the brightness falls to half way between the particle and the substrate on that side, with the shift by blur corrected; particles cut by the frame were left out of the sizes and the others weighted by the inverse of their chance of being seen whole.",
+        sentence="Particles in the micrographs were found by a multi-scale difference of Gaussians and outlined where the brightness falls to half way between the particle and the substrate on that side, with the shift by blur corrected; those hardly larger than the blur were measured by fitting blurred discs; particles cut by the frame were left out of the sizes and the others weighted by the inverse of their chance of being seen whole.",
     ),
     Method(
         name="regions above half height",

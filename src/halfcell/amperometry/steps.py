@@ -13,6 +13,7 @@ from halfcell.amperometry.anson import Anson, fit_anson
 from halfcell.amperometry.cottrell import Cottrell, fit_cottrell
 from halfcell.errors import MethodError
 from halfcell.results import Measured, read_only
+from halfcell.signals.time_order import must_not_fall
 from halfcell.statistics.autocorrelation import lag_one
 from halfcell.statistics.linear import fit_linear
 
@@ -64,7 +65,7 @@ def sample_steps(
     by default it is the last half of the step, the same for all records of one length, which
     the charging current must have left (ten time constants).
 
-    Raises MethodError where there is no step, or a window of fewer than 8 samples.
+    Raises MethodError where there is no step, for time that falls back, or a window of fewer than 8 samples.
 
     Source: sampled-current voltammetry, Bard and Faulkner, Electrochemical Methods (from memory); the
     default window is common practice, no source.
@@ -72,6 +73,7 @@ def sample_steps(
     t, i = np.asarray(time, dtype=np.float64), np.asarray(current, dtype=np.float64)
     if t.size < 40 or t.shape != i.shape:
         raise MethodError(f"A potential step needs at least 40 samples; there are {t.size}.")
+    must_not_fall(t)
     spans, level = _spans(t, i, None if potential is None else np.asarray(potential, dtype=np.float64), to)
     duration = min(float(t[b - 1] - t[a]) for a, b in spans)
     spacing = float(np.median(np.diff(t)))

@@ -71,7 +71,9 @@ def show(analysis: Analysis, finding: Finding) -> None:
 
 
 def _list(found: tuple[Finding, ...]) -> None:
-    plain(f"There are {len(found)} findings of this name; add an electrode or a --condition:")
+    several = len({f.electrode or f.group for f in found}) > 1
+    what = "an electrode or a --condition" if several else "a --condition"
+    plain(f"There are {len(found)} findings of this name; add {what}:")
     _lines(found)
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from halfcell.constants import FARADAY
 from halfcell.errors import MethodError
 from halfcell.results import Measured, unknown
+from halfcell.signals.time_order import must_not_fall
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -77,13 +78,14 @@ def charge_of(time: ArrayLike, current: ArrayLike) -> Measured:
     """Charge in C of a deposition record (sizes of the current; A, s) by the trapezoidal rule.
 
     The uncertainty has the noise and half the change when every second sample is left out.
-    Raises MethodError for fewer than 5 samples. ``time`` and ``current`` are (n,) arrays.
+    Raises MethodError for fewer than 5 samples and for time that falls back. ``time`` and ``current`` are (n,) arrays.
     """
     t, i = np.asarray(time, float), np.asarray(current, float)
     good = np.isfinite(t) & np.isfinite(i)
     t, i = t[good], i[good]
     if t.size < 5:
         raise MethodError(f"A charge needs at least 5 samples of time and current; there are {t.size}.")
+    must_not_fall(t)
     whole = float(np.trapezoid(i, t))
     half = float(np.trapezoid(i[::2], t[::2]))
     if (t.size - 1) % 2:

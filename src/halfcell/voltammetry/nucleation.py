@@ -12,6 +12,7 @@ from halfcell.constants import FARADAY
 from halfcell.errors import MethodError
 from halfcell.results import Measured, read_only, unknown
 from halfcell.signals.noise import effective_size, first_autocorrelation
+from halfcell.signals.time_order import must_not_fall
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -103,7 +104,7 @@ def fit_nucleation(
     Raises
     ------
     MethodError
-        Fewer than 30 samples after the step, or no fit that converges.
+        Fewer than 30 samples after the step, time that falls back, or no fit that converges.
 
     Notes
     -----
@@ -119,6 +120,7 @@ def fit_nucleation(
         raise MethodError(
             f"A deposition transient needs at least 30 samples after the step; there are {t.size}."
         )
+    must_not_fall(t)
     if t.size > 3000:
         keep = np.unique(np.round(np.geomspace(1, t.size, 3000)).astype(int) - 1)
         t, i = t[keep], i[keep]
@@ -173,11 +175,12 @@ def _fit(t: NDArray[np.float64], i: NDArray[np.float64], kind: str, power: int) 
             math.log(max(0.03 * t[-1], 2 * t[0])),
             0.0,
         ]
+        low, high = _bounds(t, scale)
         found = least_squares(
             _residual,
-            start,
+            np.clip(start, low, high),
             args=(t, i / scale, scale, power),
-            bounds=_bounds(t, scale),
+            bounds=(low, high),
             x_scale="jac",
             max_nfev=300,
         )

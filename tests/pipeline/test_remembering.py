@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+import halfcell.pipeline as pipeline
 import halfcell.pipeline.workers as workers
 from halfcell.cache import Cache
 from halfcell.demo import write
 from halfcell.demo.plan import BARE, Plan
-from halfcell.pipeline import analyze
+from halfcell.finding import Findings
+from halfcell.pipeline import Outcome, analyze
+from halfcell.pipeline.bench import Bench
 from halfcell.results import same
 
 
@@ -64,3 +69,32 @@ def test_a_file_that_cannot_be_read_is_tried_again(study: Path, tmp_path: Path) 
     path.write_bytes(kept)
     mended = analyze(study, cache=cache, cores=1)
     assert mended.findings.named("plateau_current", electrode="SPC-1")
+
+
+def test_a_changed_file_is_worked_through_and_nothing_else(
+    study: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cache = Cache(tmp_path / "cache")
+    analyze(study, cache=cache, cores=1)
+    done: list[tuple[str, tuple[str, ...]]] = []
+    perform = workers.perform
+
+    def seen(task: Callable[..., Any], folder: Path, loader: Any, job: workers.Job) -> Any:
+        done.append((task.__name__, tuple(path for path, _ in job.files)))
+        return perform(task, folder, loader, job)
+
+    stages: list[str] = []
+    work = pipeline.work
+
+    def stage(name: str, bench: Bench, findings: Findings) -> Outcome:
+        stages.append(name)
+        return work(name, bench, findings)
+
+    monkeypatch.setattr(workers, "perform", seen)
+    monkeypatch.setattr(pipeline, "work", stage)
+    path = study / "data" / "SPC-1_additions.csv"
+    path.write_bytes(path.read_bytes() + b"\n")
+    analyze(study, cache=cache, cores=1)
+    assert {name for name, _ in done} == {"additions_of"}
+    assert all("data/SPC-1_additions.csv" in files for _, files in done)
+    assert stages == ["quantifies", "confounds"]

@@ -16,10 +16,11 @@ from halfcell.pipeline.bench import Bench
 from halfcell.pipeline.loading import load
 from halfcell.pipeline.outcome import Analysis, Exhibit, Outcome
 from halfcell.pipeline.remembering import Memory
-from halfcell.pipeline.stages import STAGES
+from halfcell.pipeline.stages import STAGES, work
 from halfcell.pipeline.workers import Crew, Stopped
 
 if TYPE_CHECKING:
+    from halfcell.pipeline.decides import Decided
     from halfcell.study.study import Study
 
 __all__ = ["Analysis", "Exhibit", "Outcome", "Stopped", "analyze"]
@@ -54,6 +55,7 @@ def analyze(
         cores=cores or os.cpu_count() or 1,
         progress=progress,
         stop=stop,
+        few=3,
     )
     attributes = {name: study.attributes(name) for name in study.file.electrodes}
     bench, so_far = Bench(study=study, crew=crew), Outcome()
@@ -61,11 +63,9 @@ def analyze(
     try:
         for stage in STAGES:
             table = Findings(so_far.findings, attributes)
-            so_far = so_far.plus(memory.recall(stage.__name__, partial(stage, bench, table)))
+            so_far = so_far.plus(memory.recall(stage, partial(work, stage, bench, table)))
         findings = Findings(so_far.findings, attributes)
-        from halfcell.pipeline.decides import decide
-
-        decided = memory.recall("decide", partial(decide, bench, findings, so_far.exhibits))
+        decided = memory.recall("decide", partial(_decide, bench, findings, so_far.exhibits))
     finally:
         crew.close()
     cache.sweep()
@@ -78,6 +78,12 @@ def analyze(
         choice=decided.choice,
         files=hashes,
     )
+
+
+def _decide(bench: Bench, findings: Findings, exhibits: tuple[Exhibit, ...]) -> Decided:
+    from halfcell.pipeline.decides import decide
+
+    return decide(bench, findings, exhibits)
 
 
 def sha256_of(path: Path) -> str:

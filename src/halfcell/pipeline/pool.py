@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import importlib
 import os
 import sys
 import threading
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from multiprocessing.context import BaseContext
 
 _NEEDED = (
     "halfcell.pipeline.loading",
@@ -29,6 +31,8 @@ _NEEDED = (
     "pandas",
 )
 """What nearly every piece of work needs. It is loaded once, and each worker begins as a copy of that."""
+_NEEDED_HERE = ("halfcell.pipeline.decides", "scipy.optimize", "scipy.stats")
+"""What this process needs itself later on; it loads them while it would wait for the other."""
 
 _THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 _STARTING = threading.Lock()
@@ -36,14 +40,33 @@ _STARTING = threading.Lock()
 
 def pool(cores: int) -> ProcessPoolExecutor:
     """Workers for as many cores; each begins when work is first given in ``starting()``."""
+    return ProcessPoolExecutor(cores, mp_context=_context(), initializer=_begin)
+
+
+def prepare() -> None:
+    """Have the process that workers are copies of load what they need, while this one goes on."""
+    if _copied():
+        from multiprocessing.forkserver import ensure_running
+
+        _context()
+        with starting():
+            ensure_running()
+        for name in _NEEDED_HERE:
+            importlib.import_module(name)
+
+
+def _copied() -> bool:
+    """Whether workers are copies of a ready process: where the system does that well."""
+    return sys.platform == "linux" and not sys.flags.ignore_environment
+
+
+def _context() -> BaseContext:
     import multiprocessing
 
-    # Copies of a ready process are made where the system does that well; elsewhere each begins anew.
-    copied = sys.platform == "linux" and not sys.flags.ignore_environment
-    context = multiprocessing.get_context("forkserver" if copied else "spawn")
-    if copied:
+    context = multiprocessing.get_context("forkserver" if _copied() else "spawn")
+    if _copied():
         context.set_forkserver_preload(list(_NEEDED))
-    return ProcessPoolExecutor(cores, mp_context=context, initializer=_begin)
+    return context
 
 
 @contextlib.contextmanager

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeVar
 
 from halfcell.cache import code_fingerprint, key_of
@@ -14,17 +14,20 @@ if TYPE_CHECKING:
 Kept = TypeVar("Kept")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Memory:
     """The outcome of a stage, from the cache where its study was analysed before.
 
-    A stage rests on the bytes of all files, the study file, the rows of runs.csv, the adjustments and
-    halfcell's own code. Nothing is kept once a piece of work has failed, because it may have failed for
-    a reason that passes.
+    A stage rests on the study file, the rows of runs.csv, the logs, the adjustments, halfcell's own code,
+    the stages before it, and the bytes of those files that it read when it was last worked through: a
+    changed voltammogram leaves what rests on micrographs alone. Nothing is kept once a piece of work
+    has failed, because it may have failed for a reason that passes.
     """
 
     bench: Bench
     rests_on: str
+    """What all stages rest on, and the stages so far."""
+    begun: bool = field(default=False)
 
     @classmethod
     def of(cls, bench: Bench) -> Memory:
@@ -32,7 +35,7 @@ class Memory:
         study = bench.study
         rests_on = key_of(
             code_fingerprint(),
-            dict(bench.crew.hashes),
+            {run.log: bench.crew.hashes.get(run.log, "") for run in study.runs if run.log},
             study.file.model_dump(),
             [run.model_dump() for run in study.runs],
             [decision.model_dump() for decision in study.adjustments],
@@ -40,14 +43,29 @@ class Memory:
         return cls(bench=bench, rests_on=rests_on)
 
     def recall(self, name: str, work: Callable[[], Kept]) -> Kept:
-        """What ``work`` gives, kept under the stage's name."""
+        """What ``work`` gives, kept under the stage's name; stages are asked for in their order."""
         crew = self.bench.crew
-        key = key_of(self.rests_on, name)
-        if not crew.failed:
+        place = key_of(self.rests_on, name)
+        files: tuple[str, ...] | None = None if crew.failed else crew.cache.get(place)
+        if files is not None:
+            key = self._key(place, files)
             known: Kept | None = crew.cache.get(key)
             if known is not None:
+                self.rests_on = key
                 return known
+        elif not self.begun:
+            # Nothing is known of a study like this: there will be much to do.
+            crew.prepare()
+        self.begun = True
+        crew.read.clear()
         result = work()
+        read = tuple(sorted(crew.read))
+        self.rests_on = self._key(place, read)
         if not crew.failed:
-            crew.cache.put(key, result)
+            crew.cache.put(self.rests_on, result)
+            crew.cache.put(place, read)
         return result
+
+    def _key(self, place: str, files: tuple[str, ...]) -> str:
+        hashes = self.bench.crew.hashes
+        return key_of(place, {path: hashes.get(path, "") for path in files})

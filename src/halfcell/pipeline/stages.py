@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Callable
 
 from halfcell.finding import Findings
 from halfcell.pipeline.bench import Bench
-from halfcell.pipeline.confounds import confounds
-from halfcell.pipeline.made import made
 from halfcell.pipeline.outcome import Outcome
-from halfcell.pipeline.quantifies import quantifies
-from halfcell.pipeline.responds import responds
 
 Stage = Callable[[Bench, Findings], Outcome]
 
-STAGES: tuple[Stage, ...] = (made, responds, quantifies, confounds)
+STAGES: tuple[str, ...] = ("made", "responds", "quantifies", "confounds")
+"""Each is a package here with a function of its name; it is loaded when there is work for it."""
+
+
+def work(name: str, bench: Bench, findings: Findings) -> Outcome:
+    """What a stage makes of the study and the findings so far."""
+    stage: Stage = getattr(importlib.import_module(f"halfcell.pipeline.{name}"), name)
+    return stage(bench, findings)

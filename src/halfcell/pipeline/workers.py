@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from halfcell.cache import Cache, code_fingerprint, key_of
 from halfcell.errors import HalfcellError, Problem, as_problem
-from halfcell.pipeline.pool import pool, starting
+from halfcell.pipeline.pool import pool, prepare, starting
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -53,6 +53,10 @@ class Crew:
     stop: threading.Event | None = None
     pool: list[ProcessPoolExecutor] = field(default_factory=list)
     """At most one pool, made when first needed."""
+    few: int = 1
+    """Pieces of work that are done here rather than begin workers for them."""
+    read: set[str] = field(default_factory=set)
+    """Files that the pieces of work so far rest on."""
     failed: list[str] = field(default_factory=list)
     """What the pieces of work were about that gave a problem instead of a result."""
 
@@ -63,12 +67,13 @@ class Crew:
         return results
 
     def _all(self, task: Callable[..., Any], jobs: Sequence[Job], what: str) -> list[Any]:
+        self.read.update(path for job in jobs for path, _ in job.files)
         keys = [self._key(task, job) for job in jobs]
         results = [self.cache.get(key) for key in keys]
         todo = [i for i, result in enumerate(results) if result is None]
         done = len(jobs) - len(todo)
         self._say(what, done, len(jobs))
-        if self.cores <= 1 or len(todo) <= 1:
+        if self.cores <= 1 or len(todo) <= (1 if self.pool else self.few):
             for i in todo:
                 results[i] = self._keep(keys[i], perform(task, self.folder, self.loader, jobs[i]))
                 done += 1
@@ -99,6 +104,11 @@ class Crew:
     def one(self, task: Callable[..., Any], job: Job, *, what: str) -> Any:
         """The result, or the Problem, of a single job."""
         return self.each(task, [job], what=what)[0]
+
+    def prepare(self) -> None:
+        """Have workers made ready in the background: there will be much to do."""
+        if self.cores > 1:
+            prepare()
 
     def close(self) -> None:
         """End the workers."""

@@ -38,7 +38,7 @@ class Decided:
 def decide(bench: Bench, findings: Findings, exhibits: Sequence[Exhibit] = ()) -> Decided:
     """Compare the groups and choose, from the table; ``exhibits`` hold the points of calibrations."""
     study = bench.study
-    compared, problems = comparisons(study, findings, exhibits)
+    compared, problems = comparisons(study, findings, exhibits, bench.crew)
     choice = None
     try:
         choice = choice_of(study, findings)

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from halfcell.choice.estimates import conditions_for
-from halfcell.comparison.compare import Comparison, compare
+from halfcell.comparison.compare import Comparison, compare, compare_samples
 from halfcell.comparison.factors import FactorComparison, compare_factors
+from halfcell.comparison.samples import gather
 from halfcell.comparison.slopes import Points
 from halfcell.errors import HalfcellError, Problem
 from halfcell.pipeline.decides.criteria import margin_of
+from halfcell.pipeline.workers import Job
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from halfcell.finding import Findings
     from halfcell.pipeline.outcome import Exhibit
+    from halfcell.pipeline.workers import Crew
     from halfcell.study.study import Study
 
 USUAL = (
@@ -38,11 +42,14 @@ _MOST = 8
 
 
 def comparisons(
-    study: Study, findings: Findings, exhibits: Sequence[Exhibit] = ()
+    study: Study, findings: Findings, exhibits: Sequence[Exhibit] = (), crew: Crew | None = None
 ) -> tuple[tuple[Comparison, ...], tuple[Problem, ...]]:
-    """A comparison for each finding and condition, and what could not be compared."""
+    """A comparison for each finding and condition, and what could not be compared.
+
+    With a ``crew`` a comparison is kept by the values it rests on, and several are made at once.
+    """
     settings = study.file.comparison
-    made: list[Comparison] = []
+    jobs: list[tuple[str, Job]] = []
     problems: list[Problem] = []
     for name in _names(study, findings):
         rows = [f for f in findings.named(name) if f.electrode]
@@ -50,25 +57,49 @@ def comparisons(
             continue
         try:
             margin = margin_of(settings.margins[name], name) if name in settings.margins else None
-            made += [
-                compare(
-                    findings,
-                    name,
-                    by=study.file.group_by,
-                    condition=condition,
-                    reference=settings.reference,
-                    margin=margin,
-                    level=study.file.analysis.confidence,
-                    unit=settings.independent,
-                    points=points_of(exhibits, name, condition),
-                )
-                for condition in conditions_for(findings, name, None)[:_MOST]
-            ]
+            for condition in conditions_for(findings, name, None)[:_MOST]:
+                inputs = {
+                    "samples": gather(
+                        findings, name, by=study.file.group_by, condition=condition, roles=("candidate",)
+                    ),
+                    "reference": settings.reference,
+                    "margin": margin,
+                    "level": study.file.analysis.confidence,
+                    "unit": settings.independent,
+                    "points": points_of(exhibits, name, condition),
+                }
+                jobs.append((name, Job(inputs=inputs, about=name)))
         except HalfcellError as error:
-            problems.append(
-                Problem(file="study.toml", place=f"comparison, {name}", what=str(error), severity="warning")
-            )
-    return tuple(made), tuple(problems)
+            problems.append(_not_compared(name, str(error)))
+    todo = [job for _, job in jobs]
+    made = (
+        [try_samples(**job.inputs) for job in todo]
+        if crew is None
+        else crew.each(try_samples, todo, what="Comparing groups")
+    )
+    for (name, _), result in zip(jobs, made, strict=True):
+        if isinstance(result, (Problem, Refused)):
+            problems.append(_not_compared(name, result.what))
+    return tuple(c for c in made if isinstance(c, Comparison)), tuple(dict.fromkeys(problems))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refused:
+    """A comparison that cannot be made, and why: kept as well, because it will be refused again."""
+
+    what: str
+
+
+def try_samples(**inputs: Any) -> Comparison | Refused:
+    """The comparison of values already gathered, or why there is none."""
+    try:
+        return compare_samples(**inputs)
+    except HalfcellError as error:
+        return Refused(what=str(error))
+
+
+def _not_compared(name: str, what: str) -> Problem:
+    return Problem(file="study.toml", place=f"comparison, {name}", what=what, severity="warning")
 
 
 def compared(

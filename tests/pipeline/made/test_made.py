@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from halfcell.pipeline.methods import METHODS
 from halfcell.report.figures import DRAWINGS
@@ -166,3 +167,24 @@ def test_command_line(folder, tmp_path, capsys, monkeypatch) -> None:
     assert rows[0].startswith("file,electrode,x / px")
     assert len(rows) > 50
     assert len(list((tmp_path / "fields").glob("*.svg"))) == 4
+
+
+def test_doubtful_outlines_are_said_at_every_number(folder, analyzed) -> None:
+    """Irregular bright fragments instead of round particles: numbers come with the doubt, not silently."""
+    rng = np.random.default_rng(3)
+    image = np.full((320, 420), 70.0)
+    v, u = np.mgrid[0:320, 0:420]
+    for x, y in rng.uniform(25, 295, (36, 2)) * [1.3, 1.0]:
+        turn, a, b = rng.uniform(0, np.pi), rng.uniform(9, 12), rng.uniform(4.5, 6)
+        p, q = (
+            (u - x) * np.cos(turn) + (v - y) * np.sin(turn),
+            (v - y) * np.cos(turn) - (u - x) * np.sin(turn),
+        )
+        image[(p / a) ** 2 + (q / b) ** 2 < 1] = 190
+    noisy = np.clip(image + rng.normal(0, 4, image.shape), 0, 255).astype(np.uint8)
+    Image.fromarray(noisy).save(folder / "images" / "Ni-2_a.png")
+    analysis = analyzed(folder)
+    assert any("not round" in p.what and "Look at the outlines" in p.what for p in analysis.problems)
+    for name in ("particle_density", "coverage", "particles_counted"):
+        assert any("in doubt (Ni-2_a.png)" in note for note in _one(analysis, name, "Ni-2").notes), name
+    assert not any("in doubt" in note for note in _one(analysis, "coverage", "Ni-1").notes)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -46,6 +47,8 @@ class _Writer:
     runs: tuple[Run, ...]
     settings: Mapping[str, Any]
     rows: list[Finding]
+    doubts: tuple[str, ...] = ()
+    """Why outlines are in question: said at every number that rests on them."""
 
     def __call__(
         self, name: str, measured: Measured, method: str, *, text: str = "", notes: tuple[str, ...] = ()
@@ -53,7 +56,7 @@ class _Writer:
         self.rows.append(
             self.bench.finding(
                 name, measured, method=method, electrode=self.electrode, text=text, runs=self.runs,
-                settings=self.settings, notes=notes,
+                settings=self.settings, notes=(*notes, *self.doubts),
             )
         )  # fmt: skip
 
@@ -67,7 +70,9 @@ def electrode_findings(bench: Bench, electrode: str, runs: tuple[Run, ...], fiel
         "fields": len(fields),
         "confidence": bench.confidence,
     }
-    write = _Writer(bench=bench, electrode=electrode, runs=runs, settings=settings, rows=[])
+    write = _Writer(
+        bench=bench, electrode=electrode, runs=runs, settings=settings, rows=[], doubts=_doubts(fields)
+    )
     number, area = [f.number for f in fields], [f.area for f in fields]
     write("particles_counted", Measured(value=float(sum(number)), u=0.0), "counting frame")
     write("particle_density", pooled_density(number, area), "counting frame")
@@ -80,6 +85,16 @@ def electrode_findings(bench: Bench, electrode: str, runs: tuple[Run, ...], fiel
     _sums(write, fields, bench)
     verdict, p = _arrangement(write, fields, bench.confidence)
     return Made(findings=tuple(write.rows), sizes=described, verdict=verdict, p=p, why=why)
+
+
+def _doubts(fields: list[Field]) -> tuple[str, ...]:
+    doubtful = [PurePosixPath(f.file).name for f in fields if f.quality.doubts]
+    if not doubtful:
+        return ()
+    named = ", ".join(doubtful[:4]) + (" and others" if len(doubtful) > 4 else "")
+    return (
+        f"the outlines of {len(doubtful)} of {len(fields)} fields are in doubt ({named}); see the warnings",
+    )
 
 
 def _sizes(write: _Writer, fields: list[Field], level: float) -> tuple[Sizes | None, str]:

@@ -127,7 +127,8 @@ def examine(
         weight=own.weight, number=own.number, area=own.area, surface=own.surface, agglomerated=own.agglomerated,
         before=basics(found, scale, shape, 0.0) if changes else None, unfit=tuple(unfit), decided=len(changes),
         evenness=arranged, guard=guard, why=why,
-        quality=quality(pixels, blur=found.blur, typical_diameter=typical, noise=found.noise, contrast=contrast, bits=micrograph.bits),
+        quality=quality(pixels, blur=found.blur, typical_diameter=typical, noise=found.noise, contrast=contrast, bits=micrograph.bits,
+        elongation=changed.elongation[changed.cut < 0.5], contrasts=changed.contrast[np.isfinite(changed.contrast)], agglomerated=own.agglomerated),
         bar_rows=rows, picture=shrunk(pixels, shrink), shrink=shrink,
         masks=tuple(read_only(d["polygon"]) for d in changes if d["kind"] == "mask region"), notes=(*micrograph.assumed, *notes[1:]),
     )  # fmt: skip

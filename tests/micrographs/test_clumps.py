@@ -7,6 +7,7 @@ import pytest
 from PIL import Image, ImageDraw
 from scipy.ndimage import gaussian_filter
 
+from halfcell.micrographs.border import middles
 from halfcell.micrographs.detect import detect
 from halfcell.micrographs.truth import make_micrograph
 
@@ -84,3 +85,26 @@ def test_masks_by_hand(shared_data, name: str) -> None:
     assert (seen & mask).sum() / (seen | mask).sum() >= overlap
     assert (seen & mask).sum() / seen.sum() >= pure
     assert seen.mean() == pytest.approx(fraction, rel=0.35)
+
+
+def test_discs_cut_by_the_frame_are_no_agglomerates() -> None:
+    """Less than half of a disc is seen: a circle through the edge that is seen has its middle outside the image."""
+    v, u = np.mgrid[0:300, 0:400]
+    rng = np.random.default_rng(5)
+    image = np.full((300, 400), 0.3)
+    cut = [(-8.0, 150.0, 34.0), (200.0, 309.0, 38.0), (407.0, 80.0, 30.0)]
+    inside = [(x, y, 14.0) for x in (80.0, 150.0, 220.0, 290.0) for y in (60.0, 150.0, 240.0)]
+    for x, y, r in cut + inside:
+        image[np.hypot(u - x, v - y) < r] = 0.75 + 0.03 * rng.standard_normal()
+    found = detect(
+        np.clip(gaussian_filter(image, 1.2) + rng.normal(0, 0.02, image.shape), 0, 1).astype(np.float32)
+    )
+    assert found.clumps == 0
+    assert len(found) == 15
+    found_at = middles(
+        found.x, found.y, found.diameter, found.cut, found.outline, found.first, width=400, height=300
+    )
+    for x, y, r in cut:
+        i = np.argmin(np.hypot(found_at.x - x, found_at.y - y))
+        assert np.hypot(found_at.x[i] - x, found_at.y[i] - y) < 0.15 * r
+        assert found.cut[i] == 1

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -14,6 +15,13 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     from halfcell.results import FloatArray
+
+
+class Middles(NamedTuple):
+    """Middles (n,) of particles, pixels."""
+
+    x: FloatArray
+    y: FloatArray
 
 
 def inclusion_probability(
@@ -43,24 +51,60 @@ class Counted:
     counted: FloatArray
 
 
-def count(x: ArrayLike, y: ArrayLike, diameter: ArrayLike, *, width: float, height: float) -> Counted:
-    """Particles that belong to a frame: those cut by its left or upper side count, by the others not.
+def count(x: ArrayLike, y: ArrayLike, *, width: float, height: float) -> Counted:
+    """Particles that belong to a frame: those whose middle lies in it.
 
-    A particle is taken as its disc; the frame reaches from −1/2 to ``width`` − 1/2 pixels. Each
-    particle of an endless surface tiled by such frames is counted in exactly one of them, so the
-    count per area is unbiased whatever the sizes.
+    The frame reaches from −1/2 to ``width`` − 1/2 pixels. Each particle of an endless surface tiled by such
+    frames is counted in exactly one of them, so the count per area is unbiased whatever the sizes. Of a
+    particle cut by the frame take the middle from ``middles``; slices
+    too thin to be found have their middle outside and do not matter, as they would where all that one side cuts is counted.
 
     References
     ----------
-    Gundersen (1977) J. Microsc. 111, 219, unbiased counting frame (from memory).
+    Associated-point rule of stereology (from memory); checked by tiling and on synthetic images.
     """
-    u, v, r = np.asarray(x, dtype=float), np.asarray(y, dtype=float), np.asarray(diameter, dtype=float) / 2
+    u, v = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     if width <= 0 or height <= 0:
         raise MethodError(f"A frame of {width} × {height} pixels has no area to count on.")
-    in_frame = (u + r > -0.5) & (v + r > -0.5) & (u - r < width - 0.5) & (v - r < height - 0.5)
-    refused = (u + r >= width - 0.5) | (v + r >= height - 0.5)
-    counted = in_frame & ~refused
+    counted = (u >= -0.5) & (v >= -0.5) & (u < width - 0.5) & (v < height - 0.5)
     return Counted(number=int(counted.sum()), area=float(width * height), counted=read_only(counted))
+
+
+def middles(
+    x: ArrayLike,
+    y: ArrayLike,
+    diameter: ArrayLike,
+    cut: ArrayLike,
+    outline: NDArray[np.float32],
+    first: NDArray[np.int64],
+    *,
+    width: float,
+    height: float,
+) -> Middles:
+    """Middles of particles for counting: of those cut by the frame, of the circle through the edge that is seen.
+
+    Outlines lie one after another in ``outline`` (m, 2), that of particle i from ``first[i]``. Of a particle of which a slice
+    is seen, the middle of what is seen lies inside the image where that of the particle does not. The circle is that of
+    least squares of the algebraic distance; where the edge is no arc the particle keeps its middle.
+    """
+    u, v = np.array(x, dtype=float), np.array(y, dtype=float)
+    d = np.asarray(diameter, dtype=float)
+    for i in np.flatnonzero(np.asarray(cut) > 0.5):
+        points = outline[first[i] : first[i + 1]].astype(np.float64)
+        free = ((points > 1.5) & (points < np.array([width - 2.5, height - 2.5]))).all(axis=1)
+        if free.sum() < 8:
+            continue
+        arc = points[free]
+        origin = arc.mean(axis=0)
+        p, q = (arc - origin).T
+        a, b, c = np.linalg.lstsq(
+            np.column_stack([2 * p, 2 * q, np.ones_like(p)]), p * p + q * q, rcond=None
+        )[0]
+        radius = math.sqrt(max(float(c + a * a + b * b), 0.0))
+        off = float(np.sqrt(((np.hypot(p - a, q - b) - radius) ** 2).mean()))
+        if off <= max(0.05 * radius, 0.5) and 0.4 * d[i] < radius < 2 * d[i]:
+            u[i], v[i] = origin[0] + a, origin[1] + b
+    return Middles(read_only(u), read_only(v))
 
 
 def extents(outline: NDArray[np.float32], first: NDArray[np.int64]) -> NDArray[np.float64]:

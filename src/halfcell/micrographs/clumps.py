@@ -166,12 +166,19 @@ def _described(
             place[0].start == 0 or place[1].start == 0
             or place[0].stop == label.shape[0] or place[1].stop == label.shape[1]
         )  # fmt: skip
-        if smooth and (cut or _dark_around(own, place, above, level) < _AROUND):
+        shape = (label.shape[0] * step, label.shape[1] * step)
+        outline = _outline(own, place, step)
+        disc = _cut_disc(outline, float(own.sum()) * step * step, shape) if cut else None
+        if smooth and ((cut and disc is None) or _dark_around(own, place, above, level) < _AROUND):
+            continue
+        if disc is not None:
+            rows.append((*disc, level, 1.0, 1.0, 1.0))
+            polygons.append(outline)
+            taken.append(int(number))
             continue
         x, y, area, long = _moments(own, place, step)
         if long > 2 and float(ndimage.distance_transform_edt(own).max()) * step < _THIN:
             continue
-        outline = _outline(own, place, step)
         compact = long < 1.8 and area > 0.88 * _hull_area(outline)
         if not compact and area < _SMALLEST_CLUMP:
             continue
@@ -200,6 +207,12 @@ def _dark_around(
     if not inside.any():
         return 0.0
     return float((above[v[inside], u[inside]] < 0.35 * level).mean())
+
+
+class _Disc(NamedTuple):
+    x: float
+    y: float
+    area: float
 
 
 class _Moments(NamedTuple):
@@ -233,6 +246,26 @@ def _outline(own: NDArray[np.bool_], place: tuple[slice, slice], step: int) -> N
     x = (place[1].start + longest[:, 0] - 2 + 0.5) * step - 0.5
     y = (place[0].start + longest[:, 1] - 2 + 0.5) * step - 0.5
     return np.column_stack([x, y]).astype(np.float32)
+
+
+def _cut_disc(outline: NDArray[np.float32], area: float, shape: tuple[int, int]) -> _Disc | None:
+    """The disc of which a region at the frame is the part seen; None where its edge is no arc of a circle.
+
+    Of a disc of which less than about half is seen neither rays nor moments find the middle: a circle is laid through the
+    edge inside the frame (least squares of the algebraic distance).
+    """
+    x, y = outline[:, 0].astype(np.float64), outline[:, 1].astype(np.float64)
+    free = (x > 2.0) & (y > 2.0) & (x < shape[1] - 3.0) & (y < shape[0] - 3.0)
+    if free.sum() < 8 or area < 0.88 * _hull_area(outline):
+        return None
+    u, v = x[free], y[free]
+    a, b, c = np.linalg.lstsq(np.column_stack([2 * u, 2 * v, np.ones_like(u)]), u * u + v * v, rcond=None)[0]
+    radius = math.sqrt(max(float(c + a * a + b * b), 0.0))
+    off = np.hypot(u - a, v - b) - radius
+    seen = math.sqrt(area / math.pi)
+    if not 0.9 * seen < radius < 4 * seen or float(np.sqrt((off**2).mean())) > max(0.05 * radius, 0.5):
+        return None
+    return _Disc(float(a), float(b), math.pi * radius * radius)
 
 
 def _hull_area(outline: NDArray[np.float32]) -> float:

@@ -12,7 +12,7 @@ MADE: tuple[Term, ...] = (
     Term(name="size_spread_absolute", label="Spread of size", meaning="Standard deviation of the diameters.", unit="nm", si="m", place="Made", better="lower"),
     Term(name="size_interquartile", label="Interquartile range of size", meaning="Diameter below which three quarters of the particles lie, less that for one quarter.", unit="nm", si="m", place="Made", better="lower"),
     Term(name="size_populations", label="Populations of size", meaning="Number of log-normal populations that the sizes call for (1 or 2).", unit="1", si="1", place="Made"),
-    Term(name="particle_density", label="Particles per area", meaning="Number of particles per area by an unbiased counting frame.", unit="1/um^2", si="1/m^2", place="Made"),
+    Term(name="particle_density", label="Particles per area", meaning="Number of particles whose middle lies in the fields, over their area.", unit="1/um^2", si="1/m^2", place="Made"),
     Term(name="coverage", label="Coverage", meaning="Share of the surface that lies under metal.", unit="percent", si="1", place="Made"),
     Term(name="metal_mass_per_area", label="Metal per area (particles)", meaning="Mass of metal per geometric area, from the particles and agglomerates seen, the stated shape and the metal's density.", unit="ug/cm^2", si="kg/m^2", place="Made", better="lower"),
     Term(name="deposited_mass_per_area", label="Metal per area (charge)", meaning="Mass of metal per geometric area by Faraday's law from the charge passed to deposit it.", unit="ug/cm^2", si="kg/m^2", place="Made"),

@@ -12,7 +12,7 @@ import numpy as np
 
 from halfcell.errors import MethodError
 from halfcell.micrographs.adjust import adjust, masked
-from halfcell.micrographs.border import count, extents, inclusion_probability
+from halfcell.micrographs.border import count, extents, inclusion_probability, middles
 from halfcell.micrographs.detect import detect
 from halfcell.micrographs.detected import Detected
 from halfcell.micrographs.evenness import Evenness, evenness
@@ -160,7 +160,8 @@ def basics(found: Detected, scale: float, shape: str, hidden: float) -> Basics:
     feret = extents(found.outline, found.first)
     chance = inclusion_probability(feret[:, 0], feret[:, 1], width=width, height=height)
     whole = (found.cut < 0.5) & (chance > 0.05)
-    counted = count(found.x, found.y, found.diameter, width=width, height=height)
+    middle = middles(found.x, found.y, found.diameter, found.cut, found.outline, found.first, width=width, height=height)  # fmt: skip
+    counted = count(middle.x, middle.y, width=width, height=height)
     seen = 1 - hidden / (width * height)
     kind: Shape = "sphere" if shape == "sphere" else "hemisphere"
     # In the frame's own coordinates the first pixel's centre lies half a pixel in.

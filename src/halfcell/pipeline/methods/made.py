@@ -37,9 +37,9 @@ MADE: tuple[Method, ...] = (
     ),
     Method(
         name="counting frame",
-        formula="N/A with particles cut by the left or upper side counted and those cut by the others not; u² = φN/A², φ = max(1, Pearson's χ²/df of the fields)",
-        source="Gundersen 1977, J. Microsc. 111, 219; quasi-Poisson of McCullagh & Nelder 1989 (both from memory)",
-        sentence="Particles were counted with an unbiased frame, and counts that scattered between fields more than counting does were given the larger uncertainty.",
+        formula="N/A with the particles whose middle lies in the frame; u² = φN/A², φ = max(1, Pearson's χ²/df of the fields)",
+        source="associated-point rule of stereology; quasi-Poisson of McCullagh & Nelder 1989 (both from memory)",
+        sentence="Particles were counted in the field in which their middle lies, and counts that scattered between fields more than counting does were given the larger uncertainty.",
     ),
     Method(
         name="coverage and metal",

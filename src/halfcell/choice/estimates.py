@@ -74,7 +74,7 @@ def conditions_for(findings: Findings, name: str, condition: str | None) -> tupl
     )
     if condition is None or condition == "":
         return ("",) if "" in have else have or ("",)
-    if condition in have or not rows:
+    if condition in have or not rows or any(f.condition == condition for f in rows):
         return (condition,)
     close = [c for c in have if condition.casefold() in c.casefold()]
     if len(close) != 1:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from halfcell.results import read_only
+from halfcell.vocabulary import TERMS
 
 if TYPE_CHECKING:
     from halfcell.finding import Finding, Findings
@@ -76,8 +77,11 @@ def shared_conditions(findings: Sequence[Finding]) -> tuple[str, ...]:
     """Conditions that tell different things apart: those that occur on two or more electrodes.
 
     Conditions that occur on one electrode only (the name of a field) are repeats. Where no
-    condition is shared, all findings of an electrode are its repeats: ("",).
+    condition is shared, all findings of an electrode are its repeats: ("",). The conditions of what
+    confounds name other species, which are never repeats of each other.
     """
+    if any(f.name in TERMS and TERMS[f.name].place == "Confounds" for f in findings):
+        return tuple(dict.fromkeys(f.condition for f in findings))
     seen = Counter(c for c, _ in {(f.condition, f.electrode) for f in findings})
     return tuple(c for c in dict.fromkeys(f.condition for f in findings) if seen[c] > 1) or ("",)
 
@@ -97,7 +101,8 @@ def gather(
     role is not among ``roles`` come apart, in groups named "role, group".
     """
     rows = [f for f in findings.named(name) if f.electrode]
-    if condition is not None and shared_conditions(rows) != ("",):
+    exact = bool(condition) and any(f.condition == condition for f in rows)
+    if condition is not None and (exact or shared_conditions(rows) != ("",)):
         rows = [f for f in rows if f.condition == condition]
     by_electrode: dict[str, list[Finding]] = {}
     for row in rows:

@@ -107,12 +107,22 @@ class Watched:
 
 @pytest.fixture
 def open_page(browser: Any) -> Iterator[Callable[..., Any]]:
-    """Open an address in a fresh window; a script error or a request to elsewhere fails the test."""
+    """Open an address in a fresh window.
+
+    A script error, an error or warning in the console or a request to elsewhere fails the test;
+    ``expected`` is a pattern of what the console may say in this one.
+    """
     contexts: list[Any] = []
     watched: list[Watched] = []
 
     def open_(
-        server: Server, path: str = "/", *, scheme: str = "light", width: int = 1440, height: int = 900
+        server: Server,
+        path: str = "/",
+        *,
+        scheme: str = "light",
+        width: int = 1440,
+        height: int = 900,
+        expected: str = "",
     ) -> Any:
         context = browser.new_context(
             color_scheme=scheme, viewport={"width": width, "height": height}, reduced_motion="reduce"
@@ -123,6 +133,7 @@ def open_page(browser: Any) -> Iterator[Callable[..., Any]]:
         faults: list[str] = []
         page.on("pageerror", lambda error: faults.append(f"script: {error}"))
         page.on("request", lambda request: _watch(request.url, server, faults))
+        page.on("console", lambda said: _hear(said, expected, faults))
         watched.append(Watched(page, faults))
         page.goto(server.url)
         if path != "/":
@@ -134,6 +145,11 @@ def open_page(browser: Any) -> Iterator[Callable[..., Any]]:
     for context in contexts:
         context.close()
     assert not found, found
+
+
+def _hear(said: Any, expected: str, faults: list[str]) -> None:
+    if said.type in {"error", "warning"} and not (expected and re.search(expected, said.text)):
+        faults.append(f"console: {said.text}")
 
 
 def _watch(url: str, server: Server, faults: list[str]) -> None:

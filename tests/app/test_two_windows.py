@@ -34,7 +34,8 @@ def test_two_windows_and_a_hand_do_not_overwrite_each_other(
     study: Path, start_server: Callable[..., Any], open_page: Callable[..., Any]
 ) -> None:
     server = start_server(study)
-    first = open_page(server, "/chooses")
+    refused = "status of 40[09]"
+    first = open_page(server, "/chooses", expected=refused)
     settled(first)
     second = open_page(server, "/chooses")
     settled(second)
@@ -77,7 +78,7 @@ def test_a_server_that_ends_in_the_middle_loses_nothing(
     study: Path, start_server: Callable[..., Any], open_page: Callable[..., Any]
 ) -> None:
     server = start_server(study)
-    page = open_page(server, "/responds")
+    page = open_page(server, "/responds", expected="net::ERR_|WebSocket|status of 403")
     settled(page)
     editor = page.locator("baseline-editor")
     told = editor.locator(".told")

@@ -109,6 +109,7 @@ def leave_a_point_out(page: Any, study: Path) -> None:
     (found,) = (d for d in decisions(study) if d["kind"] == "reject point")
     assert found["why"] == "a bubble under the electrode"
     expect(tool.locator("[data-out]")).to_contain_text("a bubble under the electrode")
+    expect(tool.get_by_label("Point").locator("option").nth(2)).to_contain_text("left out: a bubble")
 
 
 def take_a_particle_out(page: Any, study: Path) -> None:

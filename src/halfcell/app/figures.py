@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import io
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from halfcell.pipeline import Analysis, Exhibit
@@ -21,6 +20,7 @@ def drawn(
     """
     from halfcell.cache import key_of, user_cache
     from halfcell.report.drawn import draw_one, drawing_fingerprint, study_colours
+    from halfcell.report.figures.files import figure_file
 
     colours = study_colours(analysis)
     if form == "svg":
@@ -30,14 +30,8 @@ def drawn(
             text = draw_one(exhibit=exhibit, colours=colours, alt=exhibit.title, code="")
             cache.put(key, text)
         return _standalone(text).encode()
-    from halfcell.report.figures import DRAWINGS
-
-    figure = DRAWINGS[exhibit.kind](exhibit, colours)
-    inches = width / 25.4
-    figure.set_size_inches(inches, inches * figure.get_figheight() / figure.get_figwidth())
-    out = io.BytesIO()
-    figure.savefig(out, format=form, dpi=dpi, facecolor="white")
-    return out.getvalue()
+    kind: Any = form
+    return figure_file(exhibit, colours, format=kind, width=width * 1e-3, dpi=dpi)
 
 
 def _standalone(svg: str) -> str:

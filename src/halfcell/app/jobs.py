@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from halfcell.app.memory import give_back
 from halfcell.errors import HalfcellError
 
 if TYPE_CHECKING:
@@ -106,6 +107,8 @@ class Background:
                     step="",
                     problem=f"The analysis failed in a way that was not foreseen ({type(error).__name__}: {error}).",
                 )
+        finally:
+            give_back()
 
     def _say(self, **changes: object) -> None:
         self._progress = replace(self._progress, number=self._progress.number + 1, **changes)  # type: ignore[arg-type]

@@ -13,6 +13,7 @@ from fastapi.responses import FileResponse, JSONResponse, Response
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
+from halfcell.app.charts import script
 from halfcell.app.desk import Desk
 from halfcell.app.guard import Guard
 from halfcell.app.live import live
@@ -47,10 +48,8 @@ def create_app(
 
 
 def _charts() -> FileResponse:
-    """plotly.js out of the installed plotly package: nothing is fetched from elsewhere."""
-    path = Path(str(files("plotly") / "package_data" / "plotly.min.js"))
     return FileResponse(
-        path, media_type="text/javascript", headers={"cache-control": "private, max-age=86400"}
+        script(), media_type="text/javascript", headers={"cache-control": "private, max-age=86400"}
     )
 
 

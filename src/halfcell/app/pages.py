@@ -11,6 +11,7 @@ import jinja2
 from fastapi.responses import HTMLResponse
 
 from halfcell import __version__
+from halfcell.app.charts import style_ids
 from halfcell.report.tables import label
 from halfcell.units import number, pretty, with_uncertainty
 
@@ -53,6 +54,7 @@ def environment() -> jinja2.Environment:
     )
     made.filters |= {"unit": pretty, "number": number, "label": label}
     made.globals |= {"with_uncertainty": with_uncertainty, "version": __version__, "places": PLACES}
+    made.globals["chart_styles"] = style_ids
     return made
 
 

@@ -25,6 +25,7 @@ def serve(
     import uvicorn
 
     from halfcell.app.main import create_app
+    from halfcell.app.memory import settle
 
     if folder is not None and not folder.is_dir():
         raise HalfcellError(
@@ -34,6 +35,7 @@ def serve(
         raise HalfcellError(
             f"{address} can be reached from other machines. If that is meant, add --anyone-with-the-key; else leave --address out."
         )
+    settle()
     listening = _listen(address, port)
     port = listening.getsockname()[1]
     token = secrets.token_urlsafe(24)

@@ -92,21 +92,21 @@ def _step_editor(analysis: Analysis) -> dict[str, Any] | None:
 
 
 def _point_rejector(analysis: Analysis) -> dict[str, Any] | None:
-    lines = []
-    for e in analysis.exhibits:
-        if e.kind != "calibration":
-            continue
-        x, y = e.data["x"], e.data["y"]
-        files = e.data.get("files") or e.recordings * (len(x) if len(e.recordings) == 1 else 0)
-        points = [{"x": float(a), "y": float(b), "file": f} for a, b, f in zip(x, y, files, strict=False)]
-        if points:
-            lines.append({"electrode": e.electrode, "title": e.title, "points": points})
+    shown = [e for e in analysis.exhibits if e.kind == "calibration"]
+    lines = [
+        {
+            "key": e.key,
+            "electrode": e.electrode,
+            "title": ", ".join(part for part in (e.title, e.condition) if part),
+        }
+        for e in sorted(shown, key=lambda e: not e.data["main"])
+    ]
     rejected = [
         {"electrode": a.electrode, "file": a.file, "concentration": a.concentration, "why": a.why}
         for a in analysis.study.adjustments
         if a.kind == "reject point"
     ]
-    return {"lines": lines, "rejected": rejected} if lines else None
+    return {"lines": lines, "rejected": rejected} if lines or rejected else None
 
 
 TOOLS: dict[str, dict[str, Callable[[Analysis], dict[str, Any] | None]]] = {

@@ -11,6 +11,7 @@ from halfcell.app.asking import groups
 from halfcell.app.guard import DRAWN
 from halfcell.app.pages import PLACES, page
 from halfcell.app.routes.editors import editors
+from halfcell.app.threads import Threads
 from halfcell.app.whatif import sliders
 from halfcell.errors import StudyError
 
@@ -43,7 +44,10 @@ def place(request: Request) -> Response:
     if "weigh-wants" in tools and not desk.problems():
         # The criteria as they stand in the folder now, which may be newer than the analysis.
         tools["weigh-wants"] |= sliders(desk.study())
-    return page(request, "place.html", place=here.name, here=here, parts=parts, found=found, tools=tools)
+    return page(
+        request, "place.html", place=here.name, here=here, parts=parts, found=found, tools=tools,
+        threads=Threads.of(desk.analysis),
+    )  # fmt: skip
 
 
 def parts_of(analysis: Analysis, name: str) -> tuple[Part, ...]:

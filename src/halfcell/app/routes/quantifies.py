@@ -1,4 +1,4 @@
-"""Quantifies: a current–time record with its additions, as the analysis sees it."""
+"""Quantifies: a record with its additions, and a calibration with its points, as the analysis sees them."""
 
 from __future__ import annotations
 
@@ -34,3 +34,29 @@ def additions(request: Request, file: str) -> dict[str, Any]:
         for a in desk.study().decisions(file, "add step", "remove step", "move step")
     ]
     return found | {"decided": [{"kind": d["kind"], "time": d["time"], "to": d.get("to")} for d in decided]}
+
+
+@router.get("/quantifies/calibration")
+def calibration(request: Request, key: str) -> dict[str, Any]:
+    """A calibration's points, line, bands and residuals: mol/m³, A; points left out carry their reason."""
+    desk: Desk = request.app.state.desk
+    found = next((e for e in desk.analysis.exhibits if e.key == key), None) if desk.analysis else None
+    if found is None or found.kind != "calibration":
+        raise StudyError(f"There is no calibration {key!r} in the newest analysis.")
+    data = found.data
+    points = [
+        {"x": float(x), "y": float(y), "file": file, "used": bool(used), "why": ""}
+        for x, y, file, used in zip(data["x"], data["y"], data["files"], data["used"], strict=True)
+    ]
+    points += [
+        {"x": float(x), "y": float(y), "file": file, "used": False, "why": why}
+        for x, y, file, why in zip(
+            data["rejected_x"], data["rejected_y"], data["rejected_files"], data["rejected_why"], strict=True
+        )
+    ]
+    names = ("line_x", "line", "confidence", "prediction", "residual_x", "residual")
+    return {
+        "points": sorted(points, key=lambda p: (p["x"], p["file"])),
+        "level": float(data["level"]),
+        **{name: np.asarray(data[name], float).tolist() for name in names},
+    }

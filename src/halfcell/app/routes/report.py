@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import FileResponse, HTMLResponse, Response
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 from halfcell.app.guard import DRAWN
 from halfcell.app.pages import PLACES, page
@@ -33,6 +33,15 @@ class Save(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
     parts: list[str]
+
+
+class Figures(BaseModel):
+    """Every figure as a file: its form, width in mm and dots an inch."""
+
+    model_config = ConfigDict(extra="forbid")
+    form: Literal["svg", "pdf", "png"]
+    width: float = Field(160, ge=20, le=500)
+    dpi: float = Field(300, ge=50, le=1200)
 
 
 @router.get("/report")
@@ -73,6 +82,16 @@ def save(request: Request, asked: Save) -> dict[str, Any]:
         "files": [path.name for path in written.files],
         "problems": [str(p) for p in written.problems],
     }
+
+
+@router.post("/report/figures")
+def figures(request: Request, asked: Figures) -> dict[str, Any]:
+    """Write every figure into the report's folder; answers when they are there."""
+    from halfcell.report.figure_set import save_figures
+
+    found = save_figures(_analysis(request), format=asked.form, width=asked.width * 1e-3, dpi=asked.dpi)
+    folder = str(found.files[0].parent) if found.files else ""
+    return {"folder": folder, "count": len(found.files), "problems": [str(p) for p in found.problems]}
 
 
 @router.get("/report/file/{name}")

@@ -53,9 +53,9 @@ class OverlayView extends HTMLElement {
     const wanted = this.start.records.filter((r) => groups?.has(r.group) && solutions?.has(r.solution) && rates?.has(r.rate));
     const field = this.querySelector("[data-cycle]");
     const cycle = field instanceof HTMLInputElement ? Math.max(0, field.valueAsNumber || 0) : 0;
-    const shown = wanted.slice(0, MOST);
+    const shown = spread(wanted);
     const count = this.querySelector("[data-count]");
-    if (count) count.textContent = wanted.length > MOST ? `${MOST} of ${wanted.length} chosen records are drawn; choose fewer to see the rest.` : `${shown.length} records.`;
+    if (count) count.textContent = wanted.length > MOST ? `${MOST} of the ${wanted.length} chosen records are drawn, of every group alike; choose fewer to see the rest.` : `${shown.length} records.`;
     const curves = await Promise.all(shown.map((record) => this.fetched(record.number, cycle)));
     if (turn !== this.turn) return;
     const names = [...(solutions || [])];
@@ -81,6 +81,22 @@ class OverlayView extends HTMLElement {
     this.known?.set(key, curve);
     return curve;
   }
+}
+
+/** At most so many as can be told apart, of every group alike. @param {Entry[]} wanted */
+function spread(wanted) {
+  if (wanted.length <= MOST) return wanted;
+  /** @type {Map<string, string[]>} */
+  const electrodes = new Map();
+  for (const record of wanted) {
+    const names = electrodes.get(record.group) || [];
+    if (!names.includes(record.electrode)) names.push(record.electrode);
+    electrodes.set(record.group, names);
+  }
+  /** The turn of an electrode in its group. @param {Entry} record */
+  const turn = (record) => (electrodes.get(record.group) || []).indexOf(record.electrode);
+  const chosen = new Set([...wanted].sort((p, q) => turn(p) - turn(q)).slice(0, MOST));
+  return wanted.filter((record) => chosen.has(record));
 }
 
 /** @param {string} y */

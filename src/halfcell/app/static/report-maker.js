@@ -6,6 +6,7 @@ class ReportMaker extends HTMLElement {
   connectedCallback() {
     const form = this.querySelector("form");
     form?.addEventListener("submit", (event) => { event.preventDefault(); this.save(); });
+    this.querySelector("[data-figures]")?.addEventListener("submit", (event) => { event.preventDefault(); this.figures(); });
     this.querySelector("[data-see]")?.addEventListener("click", () => this.see());
     this.querySelector("[data-copy]")?.addEventListener("click", () => this.copy());
   }
@@ -43,6 +44,28 @@ class ReportMaker extends HTMLElement {
       for (const problem of answer.problems) place.append(document.createElement("br"), problem);
     } catch {
       place.textContent = "The report was not saved.";
+    } finally {
+      button.disabled = false;
+    }
+  }
+
+  /** @param {string} id */
+  field(id) {
+    const field = this.querySelector(id);
+    return field instanceof HTMLInputElement || field instanceof HTMLSelectElement ? field.value : "";
+  }
+
+  async figures() {
+    const place = this.querySelector("[data-figures-saved]");
+    const button = this.querySelector("[data-figures] button");
+    if (!place || !(button instanceof HTMLButtonElement)) return;
+    button.disabled = true;
+    place.textContent = "Drawing every figure: this takes some minutes for a large study …";
+    try {
+      const answer = await ask("/report/figures", { form: this.field("#figures-form"), width: Number(this.field("#figures-width")), dpi: Number(this.field("#figures-dpi")) });
+      place.textContent = [`${answer.count} figures are in ${answer.folder}.`, ...answer.problems].join(" ");
+    } catch {
+      place.textContent = "The figures were not saved.";
     } finally {
       button.disabled = false;
     }

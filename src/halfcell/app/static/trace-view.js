@@ -29,10 +29,18 @@ class TraceView extends HTMLElement {
     this.setAttribute("aria-label", "Trace of the record");
     const record = this.dataset.record || "0";
     try {
-      this.draw(await fetchTrace(record));
+      const trace = await fetchTrace(record);
+      if (this.isConnected) this.draw(trace);
     } catch (error) {
       this.textContent = String(error instanceof Error ? error.message : error);
     }
+  }
+
+  /** The chart listens to the window and holds this element until it is told to let go. */
+  disconnectedCallback() {
+    clearTimeout(this.waiting);
+    // @ts-expect-error plotly is loaded as a classic script
+    if (this.whole) window.Plotly.purge(this);
   }
 
   /** The samples a number rests on, shaded; a stretch of no length is a line. */

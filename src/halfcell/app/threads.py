@@ -1,0 +1,51 @@
+"""From a number in a table back to its finding, so that a click tells where it came from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from halfcell.report.tables import label, shown_value
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from halfcell.finding import Finding
+    from halfcell.pipeline import Analysis
+
+
+@dataclass(slots=True)
+class Threads:
+    """The findings of an analysis by whom they are about and how they are printed."""
+
+    _found: dict[tuple[str, str], list[Finding]] = field(default_factory=dict)
+    _abouts: set[str] = field(default_factory=set)
+
+    @classmethod
+    def of(cls, analysis: Analysis | None) -> Threads:
+        """Of the newest analysis; of none there are no threads."""
+        made = cls()
+        for finding in analysis.findings if analysis else ():
+            about = finding.electrode or finding.group
+            made._abouts.add(about)
+            for text in {shown_value(finding), shown_value(finding, unit=False)}:
+                made._found.setdefault((about, text), []).append(finding)
+        return made
+
+    def key(self, head: Sequence[str], row: Sequence[str], column: int) -> str:
+        """Key of the finding a cell shows, or nothing where that is none or could be several.
+
+        A finding is about an electrode or group named in the row (in the head, for a table on its
+        side); of several printed alike the head or the row tells which is meant.
+        """
+        text = row[column]
+        named = {cell for cell in (*row, head[column]) if cell in self._abouts}
+        found = [f for about in named for f in self._found.get((about, text), ())]
+        for narrower in (
+            [f for f in found if head[column].startswith(label(f.name)) or label(f.name) in row],
+            [f for f in found if f.condition and (f.condition in row or f.condition in head[column])],
+            [f for f in found if not f.condition],
+        ):
+            if len(found) > 1 and narrower:
+                found = [f for f in found if f in narrower] or found
+        return found[0].key if len(found) == 1 else ""

@@ -1,0 +1,49 @@
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+from halfcell.app.threads import Threads
+from halfcell.finding import Finding, Findings
+
+
+def _finding(
+    electrode: str, condition: str, value: float, name: str = "peak_current", text: str = ""
+) -> Finding:
+    return Finding(
+        name=name, value=value, standard_uncertainty=0.1, unit="uA", electrode=electrode, group="nickel", text=text,
+        condition=condition, recordings=("a.csv",), method="m", source="s",
+    )  # fmt: skip
+
+
+FOUND = (
+    _finding("Ni-1", "1 mmol/L", 12.3),
+    _finding("Ni-1", "2 mmol/L", 12.3),
+    _finding("Ni-2", "1 mmol/L", 12.3),
+    _finding("Ni-2", "", 4.5),
+    _finding("Ni-2", "1 mmol/L", 4.5),
+)
+
+
+def threads() -> Threads:
+    analysis: Any = SimpleNamespace(findings=Findings(FOUND))
+    return Threads.of(analysis)
+
+
+def test_a_cell_leads_to_the_finding_of_the_electrode_in_its_row() -> None:
+    head = ("electrode", "peak current / µA")
+    assert threads().key(head, ("Ni-2", "12.30 ± 0.10"), 1) == FOUND[2].key
+    assert threads().key(head, ("Ni-2", "12.30 ± 0.10 µA"), 1) == FOUND[2].key
+    assert threads().key(head, ("Ni-2", "12.31 ± 0.10"), 1) == ""
+    assert threads().key(head, ("Ni-3", "12.30 ± 0.10"), 1) == ""
+
+
+def test_of_two_printed_alike_the_condition_tells_or_nothing_is_linked() -> None:
+    head = ("electrode", "condition", "peak current / µA")
+    assert threads().key(head, ("Ni-1", "2 mmol/L", "12.30 ± 0.10"), 2) == FOUND[1].key
+    assert threads().key(("electrode", "peak current / µA"), ("Ni-1", "12.30 ± 0.10"), 1) == ""
+    assert threads().key(("electrode", "peak current / µA"), ("Ni-2", "4.50 ± 0.10"), 1) == FOUND[3].key
+
+
+def test_without_an_analysis_there_are_no_threads() -> None:
+    assert Threads.of(None).key(("a", "b"), ("Ni-1", "1.0"), 1) == ""

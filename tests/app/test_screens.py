@@ -23,6 +23,10 @@ PLACES = {
     "report": "/report",
     "record": "/record/3",
     "start": "/start",
+    "files": "/files",
+    "reading": "/reading?file=data/Cu-1_cv_1mM_50mVs.csv",
+    "names": "/names",
+    "questions": "/questions",
 }
 
 
@@ -40,6 +44,10 @@ def ready(page: Any, place: str) -> None:
     if place == "made":
         expect(page.locator("path.particle").first).to_be_visible()
         expect(page.locator("electrode-grid tbody tr")).to_have_count(9)
+    if place == "reading":
+        expect(page.locator("[data-place=lines] tr.first")).to_be_visible()
+    if place == "names":
+        expect(page.locator("[data-place=rows] tr").first).to_be_visible()
     if place == "home":
         until(lambda: page.evaluate(DRAWN), what="the thumbnails in view")
     if place == "chooses":

@@ -178,18 +178,21 @@ def test_loose_files_become_a_study_that_is_analysed(
         *sorted((small_demo / "data").glob("Ni-[12]*")),
         *sorted((small_demo / "images").glob("Ni-[12]_field1*")),
     ]
-    page.locator("input[type=file]").set_input_files(wanted)
+    page.locator("input[data-for=files]").set_input_files(wanted)
     expect(page.locator("[data-count]")).to_contain_text(f"{len(wanted)} files")
     target = tmp_path / "made"
     page.locator("#drop-folder").fill(str(target))
     page.locator("form[data-form=drop]").get_by_role("button", name="Make the study").click()
+    expect(page.get_by_role("heading", level=1, name="Are the files read rightly?")).to_be_visible()
+    page.get_by_role("link", name="On to the names").click()
+    page.get_by_role("button", name="It is right: go on").click()
     expect(page.get_by_role("heading", level=1, name="What is missing or wrong")).to_be_visible()
     assert {p.name for p in wanted} <= {p.name for p in target.rglob("*")}
 
-    section(page, "Area of electrodes").get_by_role("textbox").first.fill("0.0707 cm^2")
-    section(page, "Area of electrodes").get_by_role("button", name="Fill in all 2").click()
-    section(page, "Description of solutions").get_by_role("textbox").first.fill("phosphate buffer")
-    section(page, "Description of solutions").get_by_role("button", name="Fill in all 2").click()
+    section(page, "How large is each electrode?").get_by_role("textbox").first.fill("0.0707 cm^2")
+    section(page, "How large is each electrode?").get_by_role("button", name="Fill in all 2").click()
+    section(page, "What is each solution?").get_by_role("textbox").first.fill("phosphate buffer")
+    section(page, "What is each solution?").get_by_role("button", name="Fill in all 2").click()
     for key, answer in (
         ("analyte", "nitrite"),
         ("reference_electrode", "Ag/AgCl, 3 M KCl"),
@@ -198,6 +201,7 @@ def test_loose_files_become_a_study_that_is_analysed(
     ):
         page.locator(f"[data-key='{key}']").fill(answer)
     page.get_by_role("button", name="Save the answers").click()
+    page.get_by_role("link", name="To the records").click()
     expect(page.locator("table.records tbody tr")).to_have_count(2)
     settled(page)
     go(page, "Quantifies")

@@ -6,15 +6,54 @@ import re
 import tomllib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
     from halfcell.errors import Problem
 
 _KEY = re.compile(r"^([A-Za-z_][\w.\- ]*?)(?: \(line \d+\))?$")
 _CELL = re.compile(r"^row (\d+), column (\w+)$")
+_LACKING = "is still to be filled in"
+
+
+ASKED = {
+    ("study.toml", "", "analyte"): ("What is to be sensed?", "The species that the electrode shall measure."),
+    ("study.toml", "", "reference_electrode"): (
+        "Which reference electrode are the potentials against?",
+        "The one that was in the cell, with its filling solution.",
+    ),
+    ("study.toml", "electrodes", "area"): (
+        "How large is each electrode?",
+        "The geometric area that touches the solution: a disc 3 mm across has 0.0707 cm^2.",
+    ),
+    ("study.toml", "electrodes", "material"): ("What is each electrode made of?", ""),
+    ("study.toml", "confounders", "level"): (
+        "How much of it will real samples hold?",
+        "For example, water in equilibrium with air at 25 °C holds about 0.26 mmol/L of oxygen.",
+    ),
+    ("study.toml", "analysis", "start_volume"): (
+        "How much solution was in the cell before the first addition?",
+        "It is needed for the concentration after each addition.",
+    ),
+    ("study.toml", "solutions", "description"): (
+        "What is each solution?",
+        "Electrolyte, concentration and pH, and whether oxygen was removed from it.",
+    ),
+    ("runs.csv", "", "electrode"): ("Of which electrode are these files?", ""),
+    ("runs.csv", "", "technique"): ("Which kind of record are these files?", ""),
+    ("runs.csv", "", "scan_rate"): (
+        "At which scan rate were these taken?",
+        "Neither the name nor the numbers tell.",
+    ),
+    ("runs.csv", "", "scale"): (
+        "How long is a pixel of these micrographs?",
+        "Their scale could not be read; without it no sizes can be given.",
+    ),
+}
+"""What is asked in plain words, and a help, by file, table and key."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,15 +69,31 @@ class Question:
     what: str
     example: str
     severity: str
+    record: str = ""
+    """The raw file that the row is about."""
+
+    @property
+    def mark(self) -> tuple[str, str, str]:
+        """File, table and key: alike questions have the same."""
+        last = self.key.rsplit(".", 1)[-1] or self.column or self.place
+        return self.file, self.key.split(".", 1)[0] if "." in self.key else "", last
 
     @property
     def label(self) -> str:
         """What the field is for, in words: the table's name, the key, or the row."""
         if not self.key:
-            return f"{self.file}, row {self.row}, {self.column}" if self.row else self.place
+            row = f"{self.record or self.file}, row {self.row}"
+            return (row if self.mark in ASKED else f"{row}, {self.column}") if self.row else self.place
         first, *between, last = ["", *self.key.split(".")] if "." not in self.key else self.key.split(".")
         words = last.replace("_", " ")
-        return f"{'.'.join(between)}: {words}" if between and first else words.capitalize()
+        if between and first:
+            return ".".join(between) if self.mark in ASKED else f"{'.'.join(between)}: {words}"
+        return words.capitalize()
+
+    @property
+    def words(self) -> str:
+        """What is wrong, where it is more than that nothing is filled in yet."""
+        return "" if _LACKING in self.what and self.mark in ASKED else self.what
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,24 +102,83 @@ class Group:
 
     title: str
     questions: tuple[Question, ...]
+    help: str = ""
+    link: str = ""
+    """The page on which all of them are answered by pointing."""
+    link_words: str = ""
 
     @property
     def answerable(self) -> bool:
         """Whether they can be answered by filling in a field."""
-        return all(q.key or q.row for q in self.questions)
+        return not self.link and all(q.key or q.row for q in self.questions)
 
 
-def groups(problems: Sequence[Problem]) -> list[Group]:
-    """The problems as questions, alike ones together, in the order in which they came."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chapter:
+    """Groups about which the same is to be done."""
+
+    title: str
+    groups: tuple[Group, ...]
+
+
+def chapters(problems: Sequence[Problem], rows: Mapping[int, str] | None = None) -> list[Chapter]:
+    """The problems by what to do about them: show, answer, mend by hand, look at. ``rows`` names the file of each row of runs.csv."""
+    found = groups(problems, rows)
+    kinds: tuple[tuple[str, Callable[[Group], bool]], ...] = (
+        ("Show how the files are read", lambda g: bool(g.link)),
+        ("Answer", lambda g: g.answerable and not _mild(g)),
+        ("Mend in the files themselves", lambda g: not g.link and not g.answerable and not _mild(g)),
+        ("Worth a look; nothing waits for it", lambda g: not g.link and _mild(g)),
+    )
+    made = [Chapter(title=title, groups=tuple(g for g in found if fits(g))) for title, fits in kinds]
+    return [chapter for chapter in made if chapter.groups]
+
+
+def groups(problems: Sequence[Problem], rows: Mapping[int, str] | None = None) -> list[Group]:
+    """The problems as questions, alike ones together: what concerns the whole study first."""
     found: dict[tuple[str, str, str], list[Question]] = {}
+    unread: dict[str, list[Question]] = {}
     for problem in problems:
-        question = _question(problem)
-        last = question.key.rsplit(".", 1)[-1] or question.column or question.place
-        section = question.key.split(".", 1)[0] if "." in question.key else ""
-        found.setdefault((question.file, section, last), []).append(question)
-    made = [Group(title=_title(*mark), questions=tuple(qs)) for mark, qs in found.items()]
-    # What concerns the whole study first, then what is asked of each thing; what needs an editor last.
-    return sorted(made, key=lambda g: (not g.answerable, any("." in q.key for q in g.questions)))
+        question = _question(problem, rows or {})
+        if problem.severity != "warning" and (
+            question.key.startswith("readers.") or question.file.startswith("data/")
+        ):
+            whose = ".".join(question.key.split(".")[:2]) or question.file
+            unread.setdefault(whose, []).append(question)
+        else:
+            found.setdefault(question.mark, []).append(question)
+    made = [
+        Group(
+            title=ASKED[mark][0] if mark in ASKED else _title(*mark),
+            help=ASKED[mark][1] if mark in ASKED else "",
+            questions=tuple(qs),
+        )
+        for mark, qs in found.items()
+    ]
+    made.sort(key=lambda g: (not g.answerable, any("." in q.key for q in g.questions)))
+    return [*_unread(unread), *made]
+
+
+def _unread(found: Mapping[str, list[Question]]) -> list[Group]:
+    """Files that cannot be read: one group, answered by pointing."""
+    if not found:
+        return []
+    names = [name for name in found if not name.startswith("readers.")]
+    one = f"/reading?{urlencode({'file': names[0]})}" if len(found) == len(names) == 1 else "/files"
+    shown = "; ".join(f"{name}: {found[name][0].what.partition(chr(10))[0]}" for name in names[:6])
+    return [
+        Group(
+            title="Some files cannot be read without you",
+            help=shown or "Their columns have no headings or units that tell what they hold.",
+            questions=tuple(q for qs in found.values() for q in qs),
+            link=one,
+            link_words="Say what their columns are",
+        )
+    ]
+
+
+def _mild(group: Group) -> bool:
+    return all(q.severity == "warning" for q in group.questions)
 
 
 def _title(file: str, section: str, last: str) -> str:
@@ -72,21 +186,23 @@ def _title(file: str, section: str, last: str) -> str:
     return f"{words} of {section.replace('_', ' ')}" if section else f"{words} ({file})" if words else file
 
 
-def _question(problem: Problem) -> Question:
+def _question(problem: Problem, rows: Mapping[int, str]) -> Question:
     key = _KEY.match(problem.place) if problem.file == "study.toml" else None
     cell = _CELL.match(problem.place) if problem.file == "runs.csv" else None
     example = problem.example
     if key and " = " in example:
         example = example.split(" = ", 1)[1].strip().strip('"')
+    row = int(cell.group(1)) if cell else 0
     return Question(
         file=problem.file,
         place=problem.place,
         key=key.group(1) if key else "",
-        row=int(cell.group(1)) if cell else 0,
+        row=row,
         column=cell.group(2) if cell else "",
         what=problem.what,
         example=example,
         severity=problem.severity,
+        record=rows.get(row, ""),
     )
 
 

@@ -117,7 +117,7 @@ def packed(x: FloatArray, y: FloatArray, index: Any) -> bytes:
 
 def thumbnail(x: FloatArray, y: FloatArray, width: int = 96, height: int = 40) -> str:
     """A small SVG of a trace, without axes."""
-    index = thinned(x, y, 160)
+    index = thinned(x, y, max(160, 3 * width))
     xs, ys = x[index], y[index]
     good = np.isfinite(xs) & np.isfinite(ys)
     xs, ys = xs[good], ys[good]

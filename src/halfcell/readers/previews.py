@@ -57,8 +57,13 @@ class Preview:
     """The keys to add to study.toml, where there is a problem."""
 
 
-def preview(path: str | Path, hints: Mapping[str, Any] | None = None, *, name: str = "") -> Preview:
-    """Take a text export apart and try to read it; what is wrong becomes ``problem``, never an error."""
+def preview(
+    path: str | Path, hints: Mapping[str, Any] | None = None, *, name: str = "", most: int = _LINES
+) -> Preview:
+    """Take a text export apart and try to read it; what is wrong becomes ``problem``, never an error.
+
+    ``most`` lines from the first are shown.
+    """
     path = Path(path)
     name = name or path.name
     try:
@@ -66,7 +71,7 @@ def preview(path: str | Path, hints: Mapping[str, Any] | None = None, *, name: s
         source = open_source(path, name=name, encoding=options.encoding)
     except ReadError as error:
         return Preview(file=name, lines=(), problem=str(error))
-    lines = first_lines(source, _LINES)
+    lines = first_lines(source, most)
     try:
         found = understand(path, name=name, hints=options)
     except ReadError as error:

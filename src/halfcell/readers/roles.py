@@ -80,8 +80,10 @@ def assign(layout: Layout, heads: Heads, hints: Hints, name: str) -> Roles:
     return Roles(records=tuple(records), units=units, assumed=tuple(assumed), **one)
 
 
-def column(where: int | str, layout: Layout, heads: Heads, role: str, name: str) -> int:
-    """A column (from 0) as a person names it: number from 1, or heading."""
+def column(where: int | str, layout: Layout, heads: Heads, role: str, name: str) -> int | None:
+    """A column (from 0) as a person names it: number from 1, or heading; 0 says that there is none (None)."""
+    if where == 0 and not isinstance(where, bool):
+        return None
     if isinstance(where, int) and not isinstance(where, bool):
         if 1 <= where <= layout.columns:
             return where - 1
@@ -113,15 +115,20 @@ def _best(
 
 
 def _side_by_side(
-    heads: Heads, by_role: dict[str, list[int]], said: dict[str, int], assumed: list[str], name: str
+    heads: Heads,
+    by_role: dict[str, list[int]],
+    said: dict[str, int | None],
+    assumed: list[str],
+    name: str,
 ) -> list[Record]:
     """Several records in one table: one potential and many like currents, or repeated groups."""
-    if "current" in said and not _repeats(heads, said["current"], by_role):
+    named = said.get("current")
+    if "current" in said and (named is None or not _repeats(heads, named, by_role)):
         return []
     potentials, times = by_role.get("potential", []), by_role.get("time", [])
     currents = by_role.get("current", [])
-    if "current" in said:
-        currents = [said["current"], *[i for i in currents if _same(heads, i, said["current"])]]
+    if named is not None:
+        currents = [named, *[i for i in currents if _same(heads, i, named)]]
     if len(currents) < 2 or by_role.get("cycle"):
         return []
     groups = len(currents)

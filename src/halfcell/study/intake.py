@@ -6,6 +6,7 @@ import hashlib
 import os
 import shutil
 import uuid
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -59,7 +60,10 @@ class Intake:
     """What only a person can know, each with where the answer goes."""
 
 
-def intake(source: str | Path, study: str | Path) -> Intake:
+Progress = Callable[[str, int, int], None]
+
+
+def intake(source: str | Path, study: str | Path, *, progress: Progress | None = None) -> Intake:
     """Make a study folder from a folder of exports and images.
 
     Every file is copied under data/, images/ or notes/ (never altered; its sha256 stands in
@@ -67,6 +71,7 @@ def intake(source: str | Path, study: str | Path) -> Intake:
     and concentration from the parts of the names; study.toml and runs.csv say so beside each
     guess, and hold "?" where only a person knows the answer. ``halfcell check`` lists those.
 
+    ``progress`` is told the step, how many files are done and how many there are.
     Raises StudyError when ``source`` holds no files or ``study`` is not empty; nothing is then made.
     """
     root, target = Path(source), Path(study)
@@ -79,7 +84,11 @@ def intake(source: str | Path, study: str | Path) -> Intake:
     making = target.parent / f".{target.name}.{uuid.uuid4().hex[:8]}.part"
     try:
         making.mkdir()
-        taken = tuple(_taken(root, path, making) for path in found)
+        taken = []
+        for number, path in enumerate(found):
+            if progress is not None:
+                progress("Reading the files", number, len(found))
+            taken.append(_taken(root, path, making))
         rows = guess_rows(taken)
         written: Written = write_study(making, target.name, taken, rows)
         if target.exists():
@@ -89,7 +98,7 @@ def intake(source: str | Path, study: str | Path) -> Intake:
         raise StudyError(f"{str(target)!r} cannot be written ({error.strerror or error}).") from None
     finally:
         shutil.rmtree(making, ignore_errors=True)
-    return Intake(folder=target, files=taken, guesses=written.guesses, questions=written.questions)
+    return Intake(folder=target, files=tuple(taken), guesses=written.guesses, questions=written.questions)
 
 
 def _files(root: Path, target: Path) -> list[Path]:

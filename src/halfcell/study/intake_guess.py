@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
-from halfcell.study.intake_names import shared_lead_removed
+from halfcell.study.intake_names import pieces, shared_lead_removed
+from halfcell.study.intake_order import by_numbers, by_stamps
 from halfcell.study.translate import BLANK
 
 if TYPE_CHECKING:
@@ -56,7 +57,13 @@ def guess_rows(taken: Sequence[Taken]) -> tuple[GuessedRow, ...]:
     logs = [t for t in taken if t.kind == "log"]
     rows = [_row(t, electrodes, logs) for t in taken if t.kind in {"recording", "micrograph"}]
     _solutions(rows)
+    _orders(rows, {t.file: t for t in taken})
     return tuple(sorted(rows, key=lambda row: _counted(row.cells["file"])))
+
+
+def guess_row(taken: Taken) -> GuessedRow:
+    """The row of one recording or micrograph by itself."""
+    return _row(taken, {}, ())
 
 
 def _row(taken: Taken, electrodes: dict[str, str], logs: Sequence[Taken]) -> GuessedRow:
@@ -150,6 +157,28 @@ def _solutions(rows: Sequence[GuessedRow]) -> None:
             continue
         told = "the name" if row.air or row.medium else "nothing (one solution is assumed)"
         row.guess("solution", (row.medium or "electrolyte") + AIR_WORDS[row.air], told)
+
+
+def _orders(rows: Sequence[GuessedRow], taken: Mapping[str, Taken]) -> None:
+    """The order of the records of each electrode, where all of them tell it in one way."""
+    by_electrode: dict[str, list[GuessedRow]] = {}
+    for row in rows:
+        if row.cells["technique"] != "micrograph" and row.cells["electrode"] != BLANK:
+            by_electrode.setdefault(row.cells["electrode"], []).append(row)
+    for mine in by_electrode.values():
+        if len(mine) < 2:
+            continue
+        files = [taken[row.cells["file"]] for row in mine]
+        told = "the time in the header"
+        places = by_stamps([t.header for t in files])
+        if not places:
+            told = "the number in the name"
+            places = by_numbers(
+                " ".join(text for kind, text in pieces(PurePosixPath(t.source).stem) if kind == "counter")
+                for t in files
+            )
+        for row, place in zip(mine, places, strict=False):
+            row.guess("order", str(place), told)
 
 
 def _counted(name: str) -> tuple[tuple[int, object], ...]:

@@ -114,6 +114,55 @@ def _parts(stem: str) -> NameParts:
     )
 
 
+def pieces(text: str) -> list[tuple[str, str]]:
+    """(kind, text) of each part of a name in its order: "technique", "concentration", "scan_rate", "medium",
+    "air", "blank", "log", "counter", or "part" for one that no meaning is known for. Dates are left out."""
+    text = _DATE.sub(lambda match: " " * len(match.group()), text)
+    spans: list[tuple[int, int, str]] = []
+    if match := _SCAN_RATE.search(text):
+        spans.append((*match.span(), "scan_rate"))
+    for match in _CONCENTRATION.finditer(text):
+        follows = _WORD.match(text, match.end())
+        if follows and follows.group(1).casefold() in _MEDIA:
+            spans.append((match.start(), follows.end(), "medium"))
+        else:
+            spans.append((*match.span(), "concentration"))
+    found: list[tuple[int, str, str]] = [(start, kind, text[start:end]) for start, end, kind in spans]
+    for start, end, _ in spans:
+        text = text[:start] + " " * (end - start) + text[end:]
+    for match in re.finditer(r"[^_\-\s.,;()\[\]]+", text):
+        meaning = _meaning(match.group())
+        found.append((match.start(), meaning[0] if meaning else "part", match.group()))
+    return [(kind, part) for _, kind, part in sorted(found)]
+
+
+def technique_of(text: str) -> str:
+    """The kind of record that a word of a name stands for, or empty."""
+    return _WORDS.get(text.casefold().rstrip("0123456789"), "")
+
+
+def concentration_of(text: str) -> str:
+    """A concentration as study files write it ("0p5mM" is "0.5 mmol/L"), or empty."""
+    match = _CONCENTRATION.search(text)
+    return f"{_plain(match.group(1))} {_concentration_unit(match.group(2))}" if match else ""
+
+
+def scan_rate_of(text: str) -> str:
+    """A scan rate as study files write it ("50mVs" is "50 mV/s"), or empty."""
+    match = _SCAN_RATE.search(text)
+    return f"{_plain(match.group(1))} {'mV' if match.group(2).lower() == 'mv' else 'V'}/s" if match else ""
+
+
+def is_blank(text: str) -> bool:
+    """Whether a word of a name stands for a blank."""
+    return text.casefold().rstrip("0123456789") in _BLANK
+
+
+def plain_number(number: str) -> str:
+    """A number of a name with a decimal point ("0p5" is "0.5")."""
+    return _plain(number)
+
+
 def _told(pieces: list[str]) -> tuple[dict[str, str], list[str]]:
     """What the pieces (with the marks between them) tell, first word first; and runs of unknown pieces."""
     told: dict[str, str] = {}

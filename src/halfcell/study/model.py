@@ -76,7 +76,7 @@ class ReaderSettings(Part):
 
     files: str = Field("*", examples=["ni_*.txt"], description="Which files, as a pattern on the name (`ni_*.txt`).")  # fmt: skip
     reader: str = Field("", description="Name of the reader; empty: found by looking at the file.")
-    columns: dict[str, int | str] = Field(default_factory=dict, examples=['{ potential = 1, current = "I/uA" }'], description="Role (time, potential, current, cycle, forward, backward) to column: number from 1, or the heading.")  # fmt: skip
+    columns: dict[str, int | str] = Field(default_factory=dict, examples=['{ potential = 1, current = "I/uA" }'], description="Role (time, potential, current, cycle, forward, backward) to column: number from 1, or the heading; 0 where the file holds none that shall be used.")  # fmt: skip
     units: dict[str, str] = Field(
         default_factory=dict, description='Role to unit, such as `potential = "mV"`.'
     )

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
-from halfcell.app.asking import groups
+from halfcell.app.asking import chapters
 from halfcell.app.pages import page
-from halfcell.errors import HalfcellError
+from halfcell.errors import HalfcellError, Problem
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from halfcell.app.desk import Desk
     from halfcell.pipeline import Analysis
     from halfcell.study.study import Study
@@ -60,11 +63,31 @@ def home(request: Request) -> Response:
     try:
         study = desk.study()
     except HalfcellError as error:
-        return page(request, "mistakes.html", groups=groups(error.problems))
+        return asked(request, error.problems)
     kinds = [kind for kind in KINDS if any(run.technique == kind for run in study.runs)]
     return page(
         request, "home.html", kinds=kinds, rows=rows(study, desk.analysis, kinds), problems=_problems(desk)
     )
+
+
+@router.get("/questions")
+def questions(request: Request) -> Response:
+    """What is missing or wrong in the folder, by what to do about it."""
+    desk: Desk = request.app.state.desk
+    if desk.folder is None:
+        return RedirectResponse("/start", status_code=303)
+    return asked(request, desk.problems())
+
+
+def asked(request: Request, problems: Sequence[Problem]) -> Response:
+    """The page of questions."""
+    from halfcell.study.edit_runs import RunsEdit
+
+    desk: Desk = request.app.state.desk
+    named: dict[int, str] = {}
+    with contextlib.suppress(HalfcellError):
+        named = {n: cells.get("file", "") for n, cells in RunsEdit(str(desk.folder)).rows.items()}
+    return page(request, "mistakes.html", place="Questions", chapters=chapters(problems, named))
 
 
 def rows(study: Study, analysis: Analysis | None, kinds: list[str]) -> list[Row]:

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from halfcell.app.asking import groups
 from halfcell.app.guard import DRAWN
 from halfcell.app.pages import PLACES, page
 from halfcell.app.routes.editors import editors
+from halfcell.app.routes.home import asked
 from halfcell.app.threads import Threads
 from halfcell.app.whatif import sliders
 from halfcell.errors import StudyError
@@ -37,7 +37,7 @@ def place(request: Request) -> Response:
     name = request.url.path.strip("/")
     here = next(p for p in PLACES if p.path == f"/{name}")
     if desk.problems() and desk.analysis is None:
-        return page(request, "mistakes.html", place=here.name, groups=groups(desk.problems()))
+        return asked(request, desk.problems())
     parts = parts_of(desk.analysis, name) if desk.analysis else ()
     found = [f for f in desk.analysis.findings if place_name(f.name) == here.name] if desk.analysis else []
     tools = editors(desk.analysis, name) if desk.analysis else {}

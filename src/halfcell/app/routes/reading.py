@@ -1,122 +1,148 @@
-"""How a file is read: its raw lines beside the guessed table, corrected by pointing."""
+"""How files are read: their layouts, their raw lines beside the guessed table, corrected by pointing."""
 
 from __future__ import annotations
 
-import re
-from fnmatch import fnmatch
-from pathlib import Path
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 
+from halfcell.app import looking
 from halfcell.app.pages import page
 from halfcell.errors import StudyError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from halfcell.app.desk import Desk
-    from halfcell.readers import Preview
 
 router = APIRouter()
 
-ROLES = ("time", "potential", "current", "cycle", "forward", "backward")
+_TRIED = 60
+"""Siblings that are read anew while a person points; the others are read when it is kept."""
 
 
 class Reading(BaseModel):
-    """A correction: the files it is for, and how they are read."""
+    """A correction: how a file is read, and the further files it is for."""
 
     model_config = ConfigDict(extra="forbid")
-    files: str = Field(min_length=1, max_length=200)
-    columns: dict[str, int] = Field(default_factory=dict)
+    files: list[str] = Field(default_factory=list, max_length=10_000)
+    columns: dict[str, int | str] = Field(default_factory=dict)
     units: dict[str, str] = Field(default_factory=dict)
-    delimiter: str = ""
-    decimal: str = ""
+    delimiter: str = Field("", max_length=10)
+    decimal: str = Field("", max_length=2)
     skip: int | None = Field(None, ge=0)
+
+
+@router.get("/files")
+def files(request: Request) -> Response:
+    """Every file of the study by its layout, what was made of it, and what was put aside."""
+    from halfcell.app.filing import filed
+
+    desk: Desk = request.app.state.desk
+    if desk.folder is None:
+        raise StudyError("No study is open. Choose a folder, or start a new study.")
+    return page(request, "files.html", place="Files", filed=filed(desk))
 
 
 @router.get("/reading")
 def reading(request: Request, file: str) -> Response:
     """A file's first lines, and what was made of them."""
+    from halfcell.study.edit import StudyEdit
+    from halfcell.study.edit_readers import in_force
+
     desk: Desk = request.app.state.desk
-    shown = look(desk, file, {})
-    return page(
-        request,
-        "reading.html",
-        place="Start",
-        file=file,
-        shown=shown,
-        roles=ROLES,
-        pattern=siblings(Path(file).name),
-    )
+    path = looking.own(desk, file)
+    kept, hints = in_force(StudyEdit(str(desk.folder)), file)
+    start = looking.page_of(path, file, hints) | {
+        "hints": hints,
+        "kept": kept,
+        "siblings": siblings(desk, file),
+        "roles": looking.ROLES,
+        "units": looking.UNITS,
+    }
+    return page(request, "reading.html", place="Files", file=file, start=start)
+
+
+@router.get("/reading/picture")
+def picture(request: Request, file: str) -> Response:
+    """The trace of a file as it is read now, small."""
+    from halfcell.study.edit import StudyEdit
+    from halfcell.study.edit_readers import in_force
+
+    desk: Desk = request.app.state.desk
+    path = looking.own(desk, file)
+    _, hints = in_force(StudyEdit(str(desk.folder)), file)
+    drawn = looking.page_of(path, file, hints)["picture"]
+    empty = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 360 200"></svg>'
+    return Response(drawn or empty, media_type="image/svg+xml", headers={"cache-control": "no-cache"})
 
 
 @router.post("/reading/try")
 def attempt(request: Request, asked: Reading, file: str) -> dict[str, Any]:
-    """What the file would be read as; nothing is written."""
+    """What the file would be read as, and which of its siblings as well; nothing is written."""
     desk: Desk = request.app.state.desk
-    shown = look(desk, file, _hints(asked))
-    same = [p.name for p in _data(desk) if fnmatch(p.name, asked.files)]
-    return {
-        "problem": shown.problem,
-        "columns": [
-            {"number": c.number, "heading": c.heading, "unit": c.unit, "role": c.role} for c in shown.columns
-        ],
-        "assumed": list(shown.assumed),
-        "samples": shown.samples,
-        "cycles": shown.cycles,
-        "files": len(same),
-    }
+    path, hints = looking.own(desk, file), hints_of(asked)
+    shown = looking.page_of(path, file, hints)
+    tried = _tried(desk, [f for f in asked.files if f != file][:_TRIED], hints)
+    return shown | {"tried": len(tried), "failing": [p.file for p in tried if p.problem][:20]}
 
 
 @router.post("/reading/keep")
-def keep(request: Request, asked: Reading) -> dict[str, str]:
+def keep(request: Request, asked: Reading, file: str) -> dict[str, Any]:
     """Write the correction into study.toml for the file and its siblings."""
-    from halfcell.study.edit import StudyEdit
+    from halfcell.study.edit_readers import keep_reading
+    from halfcell.study.reguess import reguess
 
     desk: Desk = request.app.state.desk
     if desk.folder is None:
         raise StudyError("No study is open.")
-    edit = StudyEdit(desk.folder)
-    stem = re.sub(r"\W+", "-", asked.files).strip("-") or "files"
-    name, n = stem, 2
-    while edit.get(("readers", name)) is not None:
-        name, n = f"{stem}-{n}", n + 1
-    edit.add_reader(name, {"files": asked.files} | _hints(asked))
-    edit.save(unfinished=True)
+    hints = hints_of(asked)
+    looking.own(desk, file)
+    together = list(dict.fromkeys([file, *asked.files]))
+    for one in together:
+        looking.own(desk, one)
+    wrong = [p for p in _tried(desk, together, hints) if p.problem] if hints else []
+    if wrong:
+        names = ", ".join(PurePosixPath(p.file).name for p in wrong[:4])
+        raise StudyError(
+            f"{len(wrong)} of the {len(together)} files cannot be read so ({names}). Nothing was written."
+        )
+    patterns = keep_reading(desk.folder, together, recordings(desk), hints)
+    told = reguess(desk.folder, together, hints) if hints else ()
     desk.refresh()
-    return {"go": "/"}
+    return {"go": "/files", "patterns": patterns, "files": len(together), "told": len(told)}
 
 
-def look(desk: Desk, file: str, hints: dict[str, Any]) -> Preview:
-    """The preview of one of the study's own files. Raises StudyError for any other."""
-    from halfcell.readers import preview
+def siblings(desk: Desk, file: str) -> list[str]:
+    """The other files laid out like this one, as they are read without a person's word."""
+    from halfcell.study.layouts import signature
 
-    known = {p.relative_to(desk.folder).as_posix(): p for p in _data(desk)} if desk.folder else {}
-    if file not in known:
-        raise StudyError(f"{file!r} is not a raw file of this study.")
-    return preview(known[file], hints, name=file)
-
-
-def siblings(name: str) -> str:
-    """A pattern that takes in files named alike: every number becomes a star."""
-    stem, dot, ending = name.rpartition(".")
-    starred = re.sub(r"\d+(?:[.,]\d+)?", "*", re.sub(r"([\[\]?*])", "?", stem or ending))
-    return f"{starred}.{ending}" if dot and stem else starred
-
-
-def _data(desk: Desk) -> list[Path]:
-    root = desk.folder / "data" if desk.folder else None
-    if root is None or not root.is_dir():
+    data = recordings(desk)
+    found = dict(zip(data, looking.read_with(data, {}), strict=True))
+    if file not in found:
         return []
-    return [
-        p
-        for p in sorted(root.rglob("*"))
-        if p.is_file() and not p.is_symlink() and root in p.resolve().parents
-    ]
+    mark = signature(found[file])
+    return [name for name, shown in found.items() if name != file and signature(shown) == mark]
 
 
-def _hints(asked: Reading) -> dict[str, Any]:
+def recordings(desk: Desk) -> dict[str, Path]:
+    """The raw files under data/ that are no addition logs."""
+    from halfcell.app.filing import logs
+
+    named = logs(desk)
+    return {file: path for file, path in looking.own_files(desk).items() if file not in named}
+
+
+def hints_of(asked: Reading) -> dict[str, Any]:
+    """The correction as study.toml writes it, empty values left out."""
     hints: dict[str, Any] = {"columns": asked.columns, "units": {k: v for k, v in asked.units.items() if v}}
     hints |= {"delimiter": asked.delimiter, "decimal": asked.decimal, "skip": asked.skip}
     return {k: v for k, v in hints.items() if v not in ("", None, {})}
+
+
+def _tried(desk: Desk, files: list[str], hints: dict[str, Any]) -> list[Any]:
+    known = looking.own_files(desk)
+    return looking.read_with({f: known[f] for f in files if f in known}, hints)

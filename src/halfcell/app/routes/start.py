@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
+import posixpath
 import shutil
 import tempfile
+from collections.abc import Callable, Iterator
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any
 
@@ -51,7 +54,7 @@ class Answers(BaseModel):
 def start(request: Request) -> Response:
     """The page on which a study is opened or begun."""
     return page(
-        request, "start.html", place="Start", recent=recent(), suggested=str(Path.home() / "my-study")
+        request, "start.html", place="Start", recent=recent(), suggested=str(_free(Path.home() / "my-study"))
     )
 
 
@@ -70,37 +73,67 @@ def make(request: Request, asked: Make) -> dict[str, str]:
     """Make a study of a folder of loose files and lay it on the desk."""
     from halfcell.study.intake import intake
 
-    made = intake(_path(asked.source), _path(asked.folder))
+    with _told(request) as tell:
+        made = intake(_path(asked.source), _path(asked.folder), progress=tell)
     _lay(request, made.folder)
-    return {"go": "/"}
+    return {"go": "/files"}
+
+
+@router.get("/start/making")
+def making(request: Request) -> dict[str, Any]:
+    """How far the making of a study is; zeros where none is being made."""
+    step, done, of = getattr(request.app.state, "making", ("", 0, 0))
+    return {"step": step, "done": done, "of": of}
 
 
 @router.post("/start/drop")
 async def drop(request: Request) -> dict[str, str]:
-    """Make a study of dropped files ("files") in a folder ("folder"); they are copied under their own names."""
-    async with request.form(max_files=_MOST_FILES, max_fields=4) as form:
+    """Make a study of dropped files ("files", with their paths below the dropped folder in "paths") in a folder ("folder")."""
+    async with request.form(max_files=_MOST_FILES, max_fields=_MOST_FILES + 4) as form:
         folder = form.get("folder")
         files = [file for file in form.getlist("files") if isinstance(file, UploadFile)]
+        paths = [path for path in form.getlist("paths") if isinstance(path, str)]
         if not isinstance(folder, str) or not files:
             raise StudyError("Drop or choose files, and say where the study shall be.")
-        await run_in_threadpool(_taken_in, request, files, _path(folder[:4000]))
-    return {"go": "/"}
+        names = paths if len(paths) == len(files) else [file.filename or "" for file in files]
+        await run_in_threadpool(
+            _taken_in, request, list(zip(names, files, strict=True)), _path(folder[:4000])
+        )
+    return {"go": "/files"}
 
 
-def _taken_in(request: Request, files: list[UploadFile], target: Path) -> None:
+def _taken_in(request: Request, files: list[tuple[str, UploadFile]], target: Path) -> None:
     from halfcell.study.intake import intake
 
-    with tempfile.TemporaryDirectory(prefix="halfcell-") as loose:
+    inside = [plain_path(name) for name, _ in files]
+    # A folder that all files share says nothing of any of them.
+    lead = posixpath.commonpath([str(p.parent) for p in inside])
+    with tempfile.TemporaryDirectory(prefix="halfcell-") as loose, _told(request) as tell:
         taken: set[str] = set()
-        for file in files:
-            name = plain_name(file.filename or "")
-            if name.lower() in taken:
+        for path, (name, file) in zip(inside, files, strict=True):
+            own = path.relative_to(lead)
+            if str(own).lower() in taken:
                 raise StudyError(f"Two of the files are called {name!r}; rename one of them.")
-            taken.add(name.lower())
-            with (Path(loose) / name).open("wb") as out:
+            taken.add(str(own).lower())
+            where = Path(loose) / own
+            where.parent.mkdir(parents=True, exist_ok=True)
+            with where.open("wb") as out:
                 shutil.copyfileobj(file.file, out)
-        made = intake(loose, target)
+        made = intake(loose, target, progress=tell)
     _lay(request, made.folder)
+
+
+@contextlib.contextmanager
+def _told(request: Request) -> Iterator[Callable[[str, int, int], None]]:
+    """Something to tell the progress to, which the page asks for meanwhile."""
+
+    def tell(step: str, done: int, of: int) -> None:
+        request.app.state.making = (step, done, of)
+
+    try:
+        yield tell
+    finally:
+        request.app.state.making = ("", 0, 0)
 
 
 @router.post("/start/answer")
@@ -122,6 +155,20 @@ def plain_name(name: str) -> str:
     if not last or last in {".", ".."} or "\0" in last or len(last) > 200 or any(ord(c) < 32 for c in last):
         raise StudyError(f"{name[:80]!r} is not a file name that can be kept; rename the file.")
     return last
+
+
+def plain_path(path: str) -> PurePosixPath:
+    """A path below a dropped folder, each part a name that can be kept. Raises StudyError for any other."""
+    parts = [part for part in path.replace("\\", "/").split("/") if part]
+    if not 1 <= len(parts) <= 20 or any(part.strip() == ".." for part in parts):
+        raise StudyError(f"{path[:80]!r} is not a file name that can be kept; rename the file.")
+    return PurePosixPath(*[plain_name(part) for part in parts])
+
+
+def _free(folder: Path) -> Path:
+    """The folder, or one of a number behind it, that is not there yet."""
+    tried = [folder, *(folder.with_name(f"{folder.name}-{n}") for n in range(2, 1000))]
+    return next((f for f in tried if not f.exists()), folder)
 
 
 def _path(text: str) -> Path:

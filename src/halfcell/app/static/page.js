@@ -106,7 +106,7 @@ class WorkState extends HTMLElement {
       words.textContent = state.problem;
       this.append(words, this.button("Analyse again", "/again"));
     }
-    if (state.problems) this.append(Object.assign(document.createElement("a"), { href: "/", className: "mistakes", textContent: `The folder has ${state.problems} mistake${state.problems > 1 ? "s" : ""}: look` }));
+    if (state.problems && !document.querySelector(".steps")) this.append(Object.assign(document.createElement("a"), { href: "/", className: "mistakes", textContent: `The folder has ${state.problems} mistake${state.problems > 1 ? "s" : ""}: look` }));
     this.follow(state);
   }
 

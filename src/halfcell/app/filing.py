@@ -1,0 +1,100 @@
+"""The files of a study as a list to check: layouts, images, logs, and what was put aside and why."""
+
+from __future__ import annotations
+
+import contextlib
+import csv
+from dataclasses import dataclass
+from pathlib import PurePosixPath
+from typing import TYPE_CHECKING
+
+from halfcell.app import looking
+from halfcell.errors import HalfcellError, StudyError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from halfcell.app.desk import Desk
+    from halfcell.study.layouts import Family
+
+_SHEETS = {".xlsx", ".xls", ".xlsm", ".ods"}
+_PAPERS = {".pdf", ".doc", ".docx", ".rtf", ".odt", ".pptx", ".md"}
+_ARCHIVES = {".zip", ".7z", ".rar", ".tar", ".gz"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aside:
+    """A file that is no record: why, and what to do about it (empty where nothing need be done)."""
+
+    file: str
+    why: str
+    remedy: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Filed:
+    """All files of a study."""
+
+    families: tuple[Family, ...]
+    images: tuple[str, ...]
+    logs: tuple[str, ...]
+    aside: tuple[Aside, ...]
+
+    @property
+    def unread(self) -> int:
+        """Files that cannot be read yet."""
+        return sum(len(f.files) for f in self.families if f.state == "problem")
+
+
+def filed(desk: Desk) -> Filed:
+    """Look at every file of the study. Raises StudyError where study.toml cannot be read as TOML."""
+    from halfcell.study.layouts import families
+
+    named = logs(desk)
+    data = {f: p for f, p in looking.own_files(desk).items() if f not in named}
+    aside = tuple(_aside(file, path) for file, path in looking.own_files(desk, "notes").items())
+    return Filed(
+        families=families(looking.as_kept(desk, data)),
+        images=tuple(looking.own_files(desk, "images")),
+        logs=tuple(sorted(named)),
+        aside=tuple(sorted(aside, key=lambda a: not a.remedy)),
+    )
+
+
+def logs(desk: Desk) -> set[str]:
+    """The addition logs: those that runs.csv names, and those that the intake took for one."""
+    from halfcell.study.edit_runs import RunsEdit
+
+    if desk.folder is None:
+        return set()
+    found: set[str] = set()
+    with contextlib.suppress(StudyError):
+        found |= {cells.get("log", "") for cells in RunsEdit(desk.folder).rows.values()}
+    try:
+        with (desk.folder / "intake.csv").open(encoding="utf-8", newline="") as source:
+            found |= {row["file"] for row in csv.DictReader(source) if row.get("kind") == "log"}
+    except (OSError, KeyError, ValueError, csv.Error):
+        pass
+    return found - {""}
+
+
+def _aside(file: str, path: Path) -> Aside:
+    ending = PurePosixPath(file).suffix.lower()
+    if path.stat().st_size == 0:
+        return Aside(file=file, why="It is empty.", remedy="Export it again, if it should hold a record.")
+    if ending in _SHEETS:
+        remedy = (
+            "Open it, save each sheet as CSV (or text with tabs) and add those; formulas and charts are lost."
+        )
+        return Aside(file=file, why="A spreadsheet is no raw record.", remedy=remedy)
+    if ending in _ARCHIVES:
+        return Aside(file=file, why="An archive.", remedy="Unpack it and add the files that were in it.")
+    if ending in _PAPERS:
+        return Aside(file=file, why="A text for people; it is kept with the study.")
+    try:
+        why = looking.read_with({file: path}, {})[0].problem.partition("\n")[0]
+    except (HalfcellError, OSError):
+        why = ""
+    name = PurePosixPath(file).name
+    why = why.removeprefix(f"{file}: ").removeprefix(f"{name}: ")
+    return Aside(file=file, why=(why[:1].upper() + why[1:]) or "No record was found in it.")

@@ -1,0 +1,187 @@
+"""How a study's raw files are taken apart, for the pages on which a person checks it."""
+
+from __future__ import annotations
+
+import re
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from halfcell.app.traces import abscissa, thumbnail
+from halfcell.errors import HalfcellError, StudyError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from halfcell.app.desk import Desk
+    from halfcell.readers import Preview
+
+ROLES = ("potential", "current", "time", "cycle", "forward", "backward")
+UNITS = {
+    "potential": ("V", "mV"),
+    "current": ("A", "mA", "uA", "nA", "mA/cm^2", "uA/cm^2"),
+    "time": ("s", "ms", "min"),
+}
+UNITS |= {"forward": UNITS["current"], "backward": UNITS["current"]}
+"""Units offered for a column; any other can be written."""
+_LINES = 400
+_BELOW = 24
+"""Lines shown below the first row of numbers."""
+_MOST_KEPT = 6000
+
+
+@dataclass(slots=True)
+class _Seen:
+    """Previews of files that did not change since; losing them loses nothing."""
+
+    kept: OrderedDict[tuple[object, ...], Preview] = field(default_factory=OrderedDict)
+
+    def get(self, path: Path, name: str, hints: Mapping[str, Any]) -> Preview:
+        """The preview of a file, from before where neither the file nor the hints changed."""
+        from halfcell.readers import preview
+
+        status = path.stat()
+        key = (str(path), status.st_mtime_ns, status.st_size, repr(sorted(hints.items())))
+        found = self.kept.get(key)
+        if found is None:
+            found = self.kept[key] = preview(path, hints, name=name)
+            while len(self.kept) > _MOST_KEPT:
+                self.kept.popitem(last=False)
+        return found
+
+
+_SEEN = _Seen()
+
+
+def own_files(desk: Desk, folder: str = "data") -> dict[str, Path]:
+    """The study's own files below one of its folders, by their path in the study; no links that lead out of it."""
+    root = desk.folder / folder if desk.folder else None
+    if root is None or not root.is_dir():
+        return {}
+    there = (p for p in sorted(root.rglob("*")) if p.is_file() and not p.is_symlink())
+    return {p.relative_to(root.parent).as_posix(): p for p in there if root.resolve() in p.resolve().parents}
+
+
+def own(desk: Desk, file: str) -> Path:
+    """The path of a raw file of the study. Raises StudyError for any other."""
+    path = own_files(desk).get(file)
+    if path is None:
+        raise StudyError(f"{file!r} is not a raw file of this study.")
+    return path
+
+
+def as_kept(desk: Desk, files: Mapping[str, Path]) -> list[Preview]:
+    """Each file as study.toml says that it is read."""
+    from halfcell.study.edit import StudyEdit
+    from halfcell.study.edit_readers import in_force
+
+    edit = StudyEdit(desk.folder) if desk.folder else None
+    return [
+        _SEEN.get(path, file, in_force(edit, file)[1] if edit is not None else {})
+        for file, path in files.items()
+    ]
+
+
+def read_with(files: Mapping[str, Path], hints: Mapping[str, Any]) -> list[Preview]:
+    """Each file as it would be read with such hints."""
+    return [_SEEN.get(path, file, hints) for file, path in files.items()]
+
+
+def page_of(path: Path, file: str, hints: Mapping[str, Any]) -> dict[str, Any]:
+    """All that the page of one file draws: lines cut at the columns, the columns, a picture, what was assumed."""
+    from halfcell.readers import preview
+
+    shown = preview(path, hints, name=file, most=_LINES)
+    last = (shown.first_row or 30) + _BELOW
+    return {
+        "file": file,
+        "lines": [
+            {"number": number, "cells": pieces(line, shown.delimiter, len(shown.columns))}
+            for number, line in shown.lines[:last]
+        ],
+        "first": shown.first_row,
+        "columns": [
+            {"number": c.number, "heading": c.heading, "unit": c.unit, "role": c.role, "numeric": c.numeric}
+            for c in shown.columns
+        ],
+        "rows": [list(row) for row in shown.rows[:6]],
+        "delimiter": shown.delimiter,
+        "decimal": shown.decimal,
+        "assumed": list(shown.assumed),
+        "samples": shown.samples,
+        "cycles": shown.cycles,
+        "problem": _bare(shown.problem),
+        **_picture(path, file, hints, shown),
+    }
+
+
+def pieces(line: str, delimiter: str, columns: int) -> list[list[Any]]:
+    """A line cut into [text, column from 1]; what stands between the columns has the column 0.
+
+    A line that cannot be matched with the columns is one piece.
+    """
+    if columns < 2:
+        return [[line, 0]]
+    mark = {"tab": "\t", "space": " "}.get(delimiter, delimiter)
+    if mark == " ":
+        found = [m.span() for m in re.finditer(r"\S+", line)]
+    else:
+        cell = re.compile(rf'"[^"]*"[^{re.escape(mark)}]*|[^{re.escape(mark)}]*')
+        found, at = [], 0
+        while at <= len(line):
+            match = cell.match(line, at)
+            assert match is not None
+            found.append(match.span())
+            at = match.end() + 1
+    while len(found) > columns and found[-1][0] == found[-1][1]:
+        found.pop()
+    if len(found) != columns:
+        return [[line, 0]]
+    out: list[list[Any]] = []
+    at = 0
+    for number, (start, end) in enumerate(found, 1):
+        if start > at:
+            out.append([line[at:start], 0])
+        out.append([line[start:end], number])
+        at = end
+    return [*out, [line[at:], 0]] if at < len(line) else out
+
+
+def _bare(problem: str) -> str:
+    """The reason alone: the page shows the lines, and the keys need not be written by hand."""
+    return problem.partition("\nThe lines in question:")[0]
+
+
+def _picture(path: Path, file: str, hints: Mapping[str, Any], shown: Preview) -> dict[str, Any]:
+    """The trace as it would be read, small, and the ranges of its axes in words."""
+    from halfcell.readers import read
+
+    if shown.problem:
+        return {"picture": "", "x": "", "y": ""}
+    try:
+        recording = read(path, name=file, hints=hints)
+    except HalfcellError:
+        return {"picture": "", "x": "", "y": ""}
+    technique = "cyclic voltammogram" if recording.potential is not None else "potential step"
+    x, label, unit = abscissa(recording, technique)
+    return {
+        "picture": thumbnail(x, recording.current, 360, 200),
+        "x": f"{label} {_range(x, unit)}",
+        "y": f"current {_range(recording.current, 'A/m²' if recording.per_area else 'A')}",
+    }
+
+
+def _range(values: Any, unit: str) -> str:
+    import numpy as np
+
+    good = values[np.isfinite(values)]
+    if not len(good):
+        return "holds no numbers"
+    low, high = float(good.min()), float(good.max())
+    factor, prefix = 1.0, ""
+    if unit.startswith("A") and unit != "A/m²":
+        size = max(abs(low), abs(high))
+        steps = ((1.0, ""), (1e-3, "m"), (1e-6, "µ"), (1e-9, "n"), (1e-12, "p"))
+        factor, prefix = next(((f, p) for f, p in steps if size >= f), steps[-1])
+    return f"{low / factor:.4g} to {high / factor:.4g} {prefix}{unit}".replace("-", "−").rstrip()

@@ -9,9 +9,12 @@ from typing import Any
 
 from halfcell.errors import ReadError
 from halfcell.readers.delimited import Understood, read_delimited, understand
-from halfcell.readers.hints import checked
+from halfcell.readers.heads import find_heads
+from halfcell.readers.hints import Hints, checked
+from halfcell.readers.layout import find_layout
 from halfcell.readers.refusal import first_lines
-from halfcell.readers.source import open_source
+from halfcell.readers.roles import Record, Roles
+from halfcell.readers.source import Source, open_source
 from halfcell.recording import Recording
 
 _LINES = 30
@@ -75,13 +78,27 @@ def preview(
     try:
         found = understand(path, name=name, hints=options)
     except ReadError as error:
-        return _with_problem(Preview(file=name, lines=lines, encoding=source.encoding), error)
+        return _with_problem(_undecided(source, options, name, lines), error)
     shown = _described(found, name, lines)
     try:
         recording = read_delimited(path, name=name, sha256=lambda: "", hints=options)
     except ReadError as error:
         return _with_problem(shown, error)
     return _completed(shown, recording)
+
+
+def _undecided(source: Source, options: Hints, name: str, lines: tuple[tuple[int, str], ...]) -> Preview:
+    """The columns of a table whose roles cannot be told, so that a person can; none where there is no table."""
+    plain = Preview(file=name, lines=lines, encoding=source.encoding)
+    try:
+        layout = find_layout(source, options)
+        if layout is None:
+            return plain
+        heads = find_heads(layout)
+    except ReadError:
+        return plain
+    nothing = Roles(records=(Record(),))
+    return _described(Understood(source=source, layout=layout, heads=heads, roles=nothing), name, lines)
 
 
 def _completed(shown: Preview, recording: Recording) -> Preview:

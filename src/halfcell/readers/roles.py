@@ -59,9 +59,8 @@ def assign(layout: Layout, heads: Heads, hints: Hints, name: str) -> Roles:
         if i not in layout.numeric and headings.role_of(heads.columns[i])[0]
     ]
     wanted = str(hints.columns.get("current", ""))
-    alone = (
-        "current" in said and sum(h.text == heads.columns[said["current"]].text for h in heads.columns) == 1
-    )
+    at = said.get("current")
+    alone = at is not None and sum(h.text == heads.columns[at].text for h in heads.columns) == 1
     one_alone = wanted.isdigit() or alone
     records = [] if one_alone else _side_by_side(heads, by_role, said, assumed, name)
     one = {

@@ -93,6 +93,6 @@ def _days(date: re.Match[str]) -> list[tuple[int, int, int]]:
 
 def _moment(day: tuple[int, int, int], clock: tuple[int, int, int, int]) -> datetime | None:
     try:
-        return datetime(*day, *clock)  # noqa: DTZ001 - a header says no zone; only the order is wanted
+        return datetime(*day, *clock)
     except ValueError:
         return None

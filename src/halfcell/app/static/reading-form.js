@@ -254,7 +254,7 @@ class ReadingForm extends HTMLElement {
   heads(look) {
     const buttons = look.columns.map((c) => {
       const role = this.roleOf(c);
-      const button = make("button", { type: "button", className: "columnhead", id: `column-${c.number}`, "data-role": role || "none", "aria-label": `Column ${c.number}${c.heading ? `, ${c.heading}` : ""}: ${role || "left out"}${role && this.unitOf(c) ? ` in ${this.unitOf(c)}` : ""}` }, [make("small", { textContent: `${c.number}${c.heading ? ` · ${c.heading}` : ""}` }), make("b", { textContent: role || "left out" }), make("span", { textContent: role && role !== "cycle" ? this.unitOf(c) || "unit?" : "" })]);
+      const button = make("button", { type: "button", className: "columnhead", id: `column-${c.number}`, "data-role": role || "none" }, [make("small", {}, [make("span", { className: "unseen", textContent: "Column " }), `${c.number}${c.heading ? ` · ${c.heading}` : ""} `]), make("b", { textContent: role || "left out" }), make("span", { textContent: role && role !== "cycle" ? this.unitOf(c) || "unit?" : "" })]);
       button.dataset.column = String(c.number);
       return button;
     });

@@ -86,9 +86,7 @@ def _days(date: re.Match[str]) -> list[tuple[int, int, int]]:
     name = (parts["n"] or parts["p"] or "").lower()
     if name not in _MONTHS:
         return []
-    return [
-        (int(parts["x"] or parts["r"] or 0), _MONTHS.index(name) + 1, int(parts["e"] or parts["q"] or 0))
-    ]
+    return [(int(parts["x"] or parts["r"] or 0), _MONTHS.index(name) + 1, int(parts["e"] or parts["q"] or 0))]
 
 
 def _moment(day: tuple[int, int, int], clock: tuple[int, int, int, int]) -> datetime | None:

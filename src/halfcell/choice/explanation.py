@@ -89,10 +89,10 @@ def _nobody(choice: Choice, writer: Writer) -> Claim:
             "verdict", "No wants are stated, so the candidates are judged by the musts and not ranked."
         )
     if choice.unranked:
+        failed = f"{counted(len(choice.failed), 'candidate')} failed a must and " if choice.failed else ""
+        lacks = "lacks" if len(choice.unranked) == 1 else "lack"
         return writer.claim(
-            "verdict",
-            f"No candidate can be ranked: {counted(len(choice.failed), 'candidate')} failed a must and "
-            f"{listed(choice.unranked)} {'lacks' if len(choice.unranked) == 1 else 'lack'} a wanted finding.",
+            "verdict", f"No candidate can be ranked: {failed}{listed(choice.unranked)} {lacks} a wanted finding."
         )
     return writer.claim(
         "verdict",

@@ -43,9 +43,9 @@ def appendix(analysis: Analysis) -> Part:
 def _again(analysis: Analysis) -> str:
     confidence, seed = analysis.study.file.analysis.confidence, analysis.study.file.analysis.seed
     return (
-        f"With the files listed below and halfcell {__version__}, `halfcell report DIR` on the study folder writes this report again. "
+        f"With the files listed below and halfcell {__version__}, “halfcell report DIR” on the study folder writes this report again. "
         f"Intervals and tests are at {confidence:.4g} confidence; resampling starts from the seed {seed}. "
-        "`halfcell why DIR FINDING ELECTRODE` shows the thread from a number to the samples in its raw files."
+        "“halfcell why DIR FINDING ELECTRODE” shows the thread from a number to the samples in its raw files."
     )
 
 

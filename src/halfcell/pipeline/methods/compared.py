@@ -24,7 +24,7 @@ COMPARED: tuple[Method, ...] = (
     Method(
         name="ratio of means by Fieller",
         formula="{ρ : (m_1 − ρ m_2)² ≤ t² (u_1² + ρ² u_2²)}",
-        source="Fieller 1954, J. R. Statist. Soc. B 16:175 (from memory)",
+        source="Fieller, J. R. Stat. Soc. B 16 (1954) 175 (from memory)",
         sentence="Ratios of means were given Fieller's interval.",
     ),
     Method(

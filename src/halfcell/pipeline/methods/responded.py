@@ -47,7 +47,7 @@ RESPONDED: tuple[Method, ...] = (
     Method(
         name="ratio by Fieller's theorem",
         formula="all r with |a − r·b| ≤ t·u(a − r·b)",
-        source="Fieller, J. R. Stat. Soc. B 1954, 16, 175 (from memory)",
+        source="Fieller, J. R. Stat. Soc. B 16 (1954) 175 (from memory)",
         sentence="Ratios to the bare substrate carry Fieller's interval.",
     ),
     Method(

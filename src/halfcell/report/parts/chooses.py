@@ -158,7 +158,7 @@ def _reading(choice: Choice) -> str:
         f"Intervals are at {100 * choice.level:g} %; a must is passed or failed only when its whole interval lies on one side of the limit, "
         "each must by itself. Desirability runs from 0 (useless) to 1 (no better is asked for); the overall value is the weighted geometric mean. "
         f"Probabilities are shares of {choice.count} random draws of all means together. Every number here is a finding: "
-        "`halfcell why` shows what it rests on."
+        "“halfcell why” shows what it rests on."
     )
 
 

@@ -17,23 +17,71 @@ _SCAN_RATE = re.compile(
     re.IGNORECASE,
 )
 _WORD = re.compile(r"[_\-\s]*([A-Za-z0-9]+)")
+_SEAM = re.compile(
+    r"(?<=\d)(?=(?:CV|LSV|DPV|SWV|CA|SEM|TEM)(?![A-Za-z]))|(?<=\dCV)(?=\d)|(?<=LSV|DPV|SWV|SEM|TEM)(?=\d)|(?<=[mun]M)(?=\d)"
+)
 _DATE = re.compile(r"(?<!\d)(?:20\d\d[-_.]?[01]\d[-_.]?[0-3]\d|[0-3]\d[-_.][01]\d[-_.]20\d\d)(?!\d)")
 
 _TECHNIQUES: Mapping[str, tuple[str, ...]] = {
-    "cyclic voltammogram": ("cv", "cyclic", "cyclovoltammogram", "voltammogram", "cycles"),
+    "cyclic voltammogram": (
+        "cv",
+        "cyclic",
+        "cyclovoltammogram",
+        "voltammogram",
+        "cycles",
+        "zyklo",
+        "zyklovoltammogramm",
+        "zyklisch",
+    ),
     "linear sweep": ("lsv", "linear", "linearsweep", "sweep"),
     "differential pulse": ("dpv", "dp", "differential"),
     "square wave": ("swv", "squarewave", "square"),
     "potential step": ("step", "steps", "ca", "chronoamperometry", "cottrell", "chrono"),
-    "additions": ("additions", "addition", "add", "amperometry", "amp", "it", "stirred", "spikes"),
-    "deposition": ("deposition", "dep", "plating", "electrodeposition"),
+    "additions": (
+        "additions",
+        "addition",
+        "add",
+        "amperometry",
+        "amp",
+        "it",
+        "stirred",
+        "spikes",
+        "amperometrie",
+        "zugabe",
+        "zugaben",
+    ),
+    "deposition": ("deposition", "dep", "plating", "electrodeposition", "abscheidung"),
     "micrograph": ("sem", "tem", "image", "micrograph", "field", "afm", "img", "photo", "mag"),
 }
 _WORDS = {word: technique for technique, words in _TECHNIQUES.items() for word in words}
-_AIR = {"air", "aerated", "o2", "oxygen", "airsat", "saturated", "aerobic"}
-_NO_AIR = {"n2", "nitrogen", "ar", "argon", "deaerated", "degassed", "deoxygenated", "purged", "anaerobic"}
-_BLANK = {"blank", "bg", "background", "buffer", "electrolyte", "baseline", "blk", "blanc"}
-_LOG = {"log", "protocol", "notes", "notebook", "volumes"}
+_AIR = {"air", "aerated", "o2", "oxygen", "airsat", "saturated", "aerobic", "luft", "sauerstoff"}
+_NO_AIR = {
+    "n2",
+    "nitrogen",
+    "ar",
+    "argon",
+    "deaerated",
+    "degassed",
+    "deoxygenated",
+    "purged",
+    "anaerobic",
+    "stickstoff",
+    "entgast",
+}
+_BLANK = {
+    "blank",
+    "bg",
+    "background",
+    "buffer",
+    "electrolyte",
+    "baseline",
+    "blk",
+    "blanc",
+    "leerprobe",
+    "leerwert",
+    "puffer",
+}
+_LOG = {"log", "protocol", "notes", "notebook", "volumes", "protokoll"}
 _MEDIA = {
     "h2so4", "hclo4", "hcl", "hno3", "h3po4", "kcl", "kbr", "ki", "kf", "koh", "kno3", "kclo4", "k2so4", "nacl", "naoh", "naf",
     "naclo4", "nano3", "na2so4", "lioh", "liclo4", "csoh", "pbs", "tbapf6", "nahco3", "khco3",
@@ -85,7 +133,7 @@ def name_parts(path: str) -> NameParts:
 
 
 def _parts(stem: str) -> NameParts:
-    text = _DATE.sub(" ", stem)
+    text = _apart(_DATE.sub(" ", stem))
     concentration = scan_rate = ""
     if match := _SCAN_RATE.search(text):
         scan_rate = f"{_plain(match.group(1))} {'mV' if match.group(2).lower() == 'mv' else 'V'}/s"
@@ -112,6 +160,11 @@ def _parts(stem: str) -> NameParts:
         medium=medium or told.get("medium", ""),
         rest=tuple(run for run in runs if run != electrode),
     )
+
+
+def _apart(stem: str) -> str:
+    """A name written without any marks ("Ni2CV1mM50mVs") with marks where one thing ends and the next begins."""
+    return stem if re.search(r"[_\-\s.,;]", stem) else _SEAM.sub("_", stem)
 
 
 def pieces(text: str) -> list[tuple[str, str]]:
@@ -176,7 +229,7 @@ def _told(pieces: list[str]) -> tuple[dict[str, str], list[str]]:
         if meaning is not None:
             told.setdefault(*meaning)
             open_run = False
-        elif open_run:
+        elif open_run and not re.search(r"[()\[\]]", pieces[i - 1]):
             runs[-1] += pieces[i - 1] + piece
         else:
             runs.append(piece)

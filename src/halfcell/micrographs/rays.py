@@ -200,7 +200,7 @@ def _arms(p: NDArray[np.float32], ring: NDArray[np.bool_], contrast: FloatArray)
     mean = np.matmul(p, weight[:, :, None])[:, :, 0].astype(np.float64)
     middle = np.median(mean, axis=1)[:, None]
     smoothed = (np.roll(mean, 1, axis=1) + mean + np.roll(mean, -1, axis=1)) / 3
-    bright = (smoothed > middle + 0.25 * contrast[:, None]) & ring.any(axis=1)[:, None]
+    bright = (smoothed > middle + 0.25 * contrast[:, None]) & ring.any(axis=1, keepdims=True)
     out = np.zeros(n)
     for i in np.flatnonzero(bright.any(axis=1) & ~bright.all(axis=1)):
         row = np.roll(bright[i], -int(np.argmin(bright[i])))

@@ -10,6 +10,7 @@ import numpy as np
 
 from halfcell.errors import MethodError
 from halfcell.micrographs.mixture import TwoSizes, two_sizes
+from halfcell.micrographs.volume_mean import volume_mean
 from halfcell.results import Interval, Measured, coverage_factor, read_only
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ class Sizes:
 
     ``mean`` (D[1,0] by number), ``median``, ``spread`` (standard deviation s), ``relative_spread``
     (s over mean), ``quartiles`` (25 and 75 %), ``surface_mean`` D[3,2], ``volume_mean`` D[4,3]
-    (ISO 9276-2), ``log_median`` and ``log_sigma`` (geometric standard deviation) of the log-normal
+    (ISO 9276-2) and ``volume_by`` whether the "log-normal model" or the "moments" gave it, ``log_median`` and ``log_sigma`` (geometric standard deviation) of the log-normal
     model, ``model`` the better of "log-normal" and "normal" with ``evidence`` the difference of
     AICc in its favour, ``spread_interval`` of s, ``needed_mean`` and ``needed_volume`` the numbers of particles for
     the mean and for D[4,3] to be within ``precision`` at ``level``; ``mixture`` two populations where
@@ -42,6 +43,7 @@ class Sizes:
     quartiles: FloatArray
     surface_mean: Measured
     volume_mean: Measured
+    volume_by: str
     log_median: Measured
     log_sigma: Measured
     model: str
@@ -75,7 +77,7 @@ def sizes(
     Notes
     -----
     Moment means are ratios of weighted sums, D[p,q] = (Σw dᵖ/Σw d^q)^(1/(p−q)), with standard
-    uncertainties from the sums' covariance (delta method). The interval of s is that of Bonett
+    uncertainties from the sums' covariance (delta method); D[4,3] as in :func:`volume_mean`. The interval of s is that of Bonett
     (2006, Comput. Stat. Data Anal. 50, 775, from memory), which allows for tails unlike the normal's.
     The number needed for the mean is (k·s/(precision·mean))²; for D[4,3] of a log-normal
     distribution with σ = ln σ_g the relative variance per particle is e^(16σ²) + e^(9σ²) −
@@ -107,6 +109,8 @@ def sizes(
     relative = s / mean
     u_relative = _u_relative_spread(d, w, mean, s, effective)
     normal, lognormal = _aicc(d, w, mean, s, log=False), _aicc(d, w, m_log, s_log, log=True)
+    mixture = two_sizes(d, w)
+    volume = volume_mean(d, w, log_normal=lognormal <= normal and mixture is None)
     z = coverage_factor(level, math.inf)
     spike = math.exp(16 * s_log**2) + math.exp(9 * s_log**2) - 2 * math.exp(12 * s_log**2)
     return Sizes(
@@ -116,7 +120,7 @@ def sizes(
         spread=Measured(value=s, u=s * u_log_s, df=df),
         relative_spread=Measured(value=relative, u=u_relative, df=df),
         quartiles=read_only([weighted_quantile(d, w, 0.25), weighted_quantile(d, w, 0.75)]),
-        surface_mean=moment_mean(d, 3, 2, w), volume_mean=moment_mean(d, 4, 3, w),
+        surface_mean=moment_mean(d, 3, 2, w), volume_mean=volume.value, volume_by=volume.by,
         log_median=Measured(value=math.exp(m_log), u=math.exp(m_log) * s_log / math.sqrt(effective), df=df),
         log_sigma=Measured(value=math.exp(s_log), u=math.exp(s_log) * s_log / math.sqrt(2 * df), df=df),
         model="log-normal" if lognormal <= normal else "normal", evidence=abs(normal - lognormal),
@@ -125,7 +129,7 @@ def sizes(
             low=s * math.exp(-z * 2 * u_log_s / 2), high=s * math.exp(z * 2 * u_log_s / 2), level=level, method="Bonett",
         ),
         needed_mean=math.ceil((z * relative / precision) ** 2), needed_volume=math.ceil(min(z * z * spike / precision**2, 1e12)),
-        precision=precision, level=level, mixture=two_sizes(d, w),
+        precision=precision, level=level, mixture=mixture,
     )  # fmt: skip
 
 

@@ -20,13 +20,14 @@ if TYPE_CHECKING:
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Match:
     """How many of the particles with their centre in the frame were ``found``, ``missed``, and invented (``false``);
-    true and measured diameters (found,) of the found, in pixels."""
+    true and measured diameters (found,) of the found and true ones (missed,) of the missed, in pixels."""
 
     found: int
     missed: int
     false: int
     true_diameter: FloatArray
     diameter: FloatArray
+    missed_diameter: FloatArray
 
     @property
     def f1(self) -> float:
@@ -61,8 +62,9 @@ def match(made: SyntheticMicrograph, x: ArrayLike, y: ArrayLike, diameter: Array
     u, v, d = u[seen], v[seen], d[seen]
     if not len(tx) or not len(u):
         return Match(
-            found=0, missed=len(tx), false=len(u), true_diameter=read_only([]), diameter=read_only([])
-        )
+            found=0, missed=len(tx), false=len(u), true_diameter=read_only([]), diameter=read_only([]),
+            missed_diameter=read_only(td),
+        )  # fmt: skip
     apart = np.hypot(tx[:, None] - u, ty[:, None] - v)
     cost = np.where(apart < np.maximum(td[:, None], 6) / 4, apart, 1e6)
     i, j = linear_sum_assignment(cost)
@@ -80,4 +82,5 @@ def match(made: SyntheticMicrograph, x: ArrayLike, y: ArrayLike, diameter: Array
         false=len(u) - n - int(edge.sum()),
         true_diameter=read_only(td[i[good]]),
         diameter=read_only(d[j[good]]),
+        missed_diameter=read_only(np.delete(td, i[good])),
     )

@@ -19,9 +19,9 @@ MADE: tuple[Method, ...] = (
     ),
     Method(
         name="size statistics",
-        formula="D[p,q] = (Σw d^p/Σw d^q)^(1/(p−q)); s² = Σw(d − mean)²/Σw; uncertainty from the scatter between fields where it exceeds that between particles",
-        source="ISO 9276-2 for the moment means; cluster-robust standard error (common practice, no source)",
-        sentence="Sizes were described by number and by volume, and their uncertainties took the scatter between fields into account.",
+        formula="D[p,q] = (Σw d^p/Σw d^q)^(1/(p−q)); s² = Σw(d − mean)²/Σw; D[4,3] = exp(m + 7s_ln²/2) of a log-normal distribution where skewness and kurtosis of ln d are within 2 standard errors of the normal's, uncertainty of the ratio else by the jackknife of its logarithm, with half the difference of the two; uncertainty from the scatter between fields where it exceeds that between particles",
+        source="ISO 9276-2 for the moment means; relations of Hatch and Choate (1929) for the log-normal distribution (from memory); cluster-robust standard error (common practice, no source)",
+        sentence="Sizes were described by number and by volume (the volume-weighted mean of the log-normal model where the diameters follow one, else of the moments), and their uncertainties took the scatter between fields into account.",
     ),
     Method(
         name="size populations",

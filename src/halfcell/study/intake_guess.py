@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from halfcell.study.intake_names import pieces, shared_lead_removed
 from halfcell.study.intake_order import by_numbers, by_stamps
+from halfcell.study.intake_words import LOG
 from halfcell.study.translate import BLANK
 
 if TYPE_CHECKING:
@@ -138,14 +139,10 @@ def _rate_text(rate: float) -> str:
 
 
 def _log_for(taken: Taken, logs: Sequence[Taken]) -> str:
-    stem = PurePosixPath(taken.source).stem.casefold()
+    stem, marks = PurePosixPath(taken.source).stem.casefold(), r"[_\-\s.]*"
     for log in logs:
-        other = re.sub(
-            r"[_\-\s.]*(log|protocol|notes|notebook|volumes)[_\-\s.]*",
-            "",
-            PurePosixPath(log.source).stem.casefold(),
-        )
-        if other == stem:
+        name = PurePosixPath(log.source).stem.casefold()
+        if re.sub(rf"{marks}({'|'.join(sorted(LOG))}){marks}", "", name) == stem:
             return log.file
     return ""
 

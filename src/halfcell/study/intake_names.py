@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import PurePosixPath
+
+from halfcell.study.intake_words import AIR, BLANK, LOG, MEDIA, NO_AIR, WORDS
 
 _SPLIT = re.compile(r"([_\-\s.,;()\[\]]+)")
 _NUMBER = r"(\d+(?:[.,p]\d+)?)"
@@ -22,71 +24,6 @@ _SEAM = re.compile(
 )
 _DATE = re.compile(r"(?<!\d)(?:20\d\d[-_.]?[01]\d[-_.]?[0-3]\d|[0-3]\d[-_.][01]\d[-_.]20\d\d)(?!\d)")
 
-_TECHNIQUES: Mapping[str, tuple[str, ...]] = {
-    "cyclic voltammogram": (
-        "cv",
-        "cyclic",
-        "cyclovoltammogram",
-        "voltammogram",
-        "cycles",
-        "zyklo",
-        "zyklovoltammogramm",
-        "zyklisch",
-    ),
-    "linear sweep": ("lsv", "linear", "linearsweep", "sweep"),
-    "differential pulse": ("dpv", "dp", "differential"),
-    "square wave": ("swv", "squarewave", "square"),
-    "potential step": ("step", "steps", "ca", "chronoamperometry", "cottrell", "chrono"),
-    "additions": (
-        "additions",
-        "addition",
-        "add",
-        "amperometry",
-        "amp",
-        "it",
-        "stirred",
-        "spikes",
-        "amperometrie",
-        "zugabe",
-        "zugaben",
-    ),
-    "deposition": ("deposition", "dep", "plating", "electrodeposition", "abscheidung"),
-    "micrograph": ("sem", "tem", "image", "micrograph", "field", "afm", "img", "photo", "mag"),
-}
-_WORDS = {word: technique for technique, words in _TECHNIQUES.items() for word in words}
-_AIR = {"air", "aerated", "o2", "oxygen", "airsat", "saturated", "aerobic", "luft", "sauerstoff"}
-_NO_AIR = {
-    "n2",
-    "nitrogen",
-    "ar",
-    "argon",
-    "deaerated",
-    "degassed",
-    "deoxygenated",
-    "purged",
-    "anaerobic",
-    "stickstoff",
-    "entgast",
-}
-_BLANK = {
-    "blank",
-    "bg",
-    "background",
-    "buffer",
-    "electrolyte",
-    "baseline",
-    "blk",
-    "blanc",
-    "leerprobe",
-    "leerwert",
-    "puffer",
-}
-_LOG = {"log", "protocol", "notes", "notebook", "volumes", "protokoll"}
-_MEDIA = {
-    "h2so4", "hclo4", "hcl", "hno3", "h3po4", "kcl", "kbr", "ki", "kf", "koh", "kno3", "kclo4", "k2so4", "nacl", "naoh", "naf",
-    "naclo4", "nano3", "na2so4", "lioh", "liclo4", "csoh", "pbs", "tbapf6", "nahco3", "khco3",
-}  # fmt: skip
-"""Supporting electrolytes, as files are named by them."""
 _COUNTER = re.compile(
     r"^(?:rep|replicate|run|scan|cycle|field|img|image|r|n|no|nr|part|meas|sem|tem|mag)\d+$"
 )
@@ -140,7 +77,7 @@ def _parts(stem: str) -> NameParts:
         text = text[: match.start()] + "\0" + text[match.end() :]
     medium = ""
     for match in _CONCENTRATION.finditer(text):
-        if (follows := _WORD.match(text, match.end())) and follows.group(1).casefold() in _MEDIA:
+        if (follows := _WORD.match(text, match.end())) and follows.group(1).casefold() in MEDIA:
             medium = f"{_plain(match.group(1))} {_concentration_unit(match.group(2))} {follows.group(1)}"
             text = text[: match.start()] + "\0" + text[follows.end() :]
             break
@@ -176,7 +113,7 @@ def pieces(text: str) -> list[tuple[str, str]]:
         spans.append((*match.span(), "scan_rate"))
     for match in _CONCENTRATION.finditer(text):
         follows = _WORD.match(text, match.end())
-        if follows and follows.group(1).casefold() in _MEDIA:
+        if follows and follows.group(1).casefold() in MEDIA:
             spans.append((match.start(), follows.end(), "medium"))
         else:
             spans.append((*match.span(), "concentration"))
@@ -191,7 +128,7 @@ def pieces(text: str) -> list[tuple[str, str]]:
 
 def technique_of(text: str) -> str:
     """The kind of record that a word of a name stands for, or empty."""
-    return _WORDS.get(text.casefold().rstrip("0123456789"), "")
+    return WORDS.get(text.casefold().rstrip("0123456789"), "")
 
 
 def concentration_of(text: str) -> str:
@@ -208,7 +145,7 @@ def scan_rate_of(text: str) -> str:
 
 def is_blank(text: str) -> bool:
     """Whether a word of a name stands for a blank."""
-    return text.casefold().rstrip("0123456789") in _BLANK
+    return text.casefold().rstrip("0123456789") in BLANK
 
 
 def plain_number(number: str) -> str:
@@ -240,18 +177,18 @@ def _told(pieces: list[str]) -> tuple[dict[str, str], list[str]]:
 def _meaning(piece: str) -> tuple[str, str] | None:
     """What one piece of a name is about and what it says; None for one that is not known."""
     whole = piece.casefold()
-    word = whole if whole in _AIR | _NO_AIR else whole.rstrip("0123456789")
-    if word in _WORDS and (whole == word or _COUNTER.match(whole)):
-        return "technique", _WORDS[word]
+    word = whole if whole in AIR | NO_AIR else whole.rstrip("0123456789")
+    if word in WORDS and (whole == word or _COUNTER.match(whole)):
+        return "technique", WORDS[word]
     for kind, words, says in (
-        ("air", _AIR, "air"),
-        ("air", _NO_AIR, "removed"),
-        ("blank", _BLANK, "yes"),
-        ("log", _LOG, "yes"),
+        ("air", AIR, "air"),
+        ("air", NO_AIR, "removed"),
+        ("blank", BLANK, "yes"),
+        ("log", LOG, "yes"),
     ):
         if word in words:
             return kind, says
-    if whole in _MEDIA:
+    if whole in MEDIA:
         return "medium", piece
     return ("counter", piece) if piece == "\0" or _COUNTER.match(whole) else None
 

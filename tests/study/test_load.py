@@ -319,3 +319,17 @@ def test_a_study_without_any_concentration_is_told_that_all_are_blanks(study: Pa
     path.write_text("\n".join([rows[0], *cut]) + "\n", "utf-8")
     (problem,) = [p for p in check(study) if said in p.what]
     assert (problem.severity, problem.place) == ("warning", "column concentration")
+
+
+def test_additions_without_a_log_are_warned_of(study: Path) -> None:
+    said = "names no addition log"
+    assert not any(said in p.what for p in check(study))
+    path = study / "runs.csv"
+    rows = path.read_text("utf-8").splitlines()
+    at = rows[0].split(",").index("technique")
+    cells = rows[1].split(",")
+    cells[at] = "additions"
+    path.write_text("\n".join([rows[0], ",".join(cells), *rows[2:]]) + "\n", "utf-8")
+    (problem,) = [p for p in check(study) if said in p.what]
+    assert problem.severity == "warning"
+    assert problem.place == "row 2, column log"

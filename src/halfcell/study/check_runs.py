@@ -36,6 +36,14 @@ def check_runs(draft: Draft) -> Iterator[Problem]:
                 example=example,
                 severity="warning",
             )
+        if run.technique == "additions" and not run.log:
+            yield Problem(
+                file=RUNS,
+                place=draft.at(row, "log"),
+                what="names no addition log, so the levels are not known and there is no calibration.",
+                example="data/ni1_additions_log.csv",
+                severity="warning",
+            )
         if run.spike is not None and not run.sample:
             yield Problem(
                 file=RUNS,

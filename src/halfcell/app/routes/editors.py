@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
+from halfcell.errors import HalfcellError
+from halfcell.study.draft import ADJUSTMENTS
+from halfcell.units import parse
+
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from halfcell.pipeline import Analysis
     from halfcell.study.model import Electrode
 
@@ -101,12 +108,22 @@ def _point_rejector(analysis: Analysis) -> dict[str, Any] | None:
         }
         for e in sorted(shown, key=lambda e: not e.data["main"])
     ]
-    rejected = [
-        {"electrode": a.electrode, "file": a.file, "concentration": a.concentration, "why": a.why}
-        for a in analysis.study.adjustments
-        if a.kind == "reject point"
-    ]
+    rejected = _rejected(analysis.study.folder)
     return {"lines": lines, "rejected": rejected} if lines or rejected else None
+
+
+def _rejected(folder: Path) -> list[dict[str, Any]]:
+    """The points left out as the file says it now; "written" is the concentration as it stands there."""
+    try:
+        entries = tomllib.loads((folder / ADJUSTMENTS).read_text("utf-8")).get("adjustment", [])
+        return [
+            {"electrode": e["electrode"], "file": e["file"], "why": e["why"], "written": e["concentration"]}
+            | {"concentration": parse(e["concentration"], "mol/m^3", example="1 mmol/L")}
+            for e in entries
+            if e["kind"] == "reject point"
+        ]
+    except (OSError, ValueError, LookupError, TypeError, AttributeError, HalfcellError):
+        return []  # There are none, or the file has mistakes, which every page names.
 
 
 TOOLS: dict[str, dict[str, Callable[[Analysis], dict[str, Any] | None]]] = {

@@ -7,7 +7,7 @@ import { scaled } from "/static/trace-view.js";
 /** @typedef {{key: string, electrode: string, title: string}} Line */
 /** @typedef {{x: number, y: number, file: string, used: boolean, why: string}} Point */
 /** @typedef {{points: Point[], level: number, line_x: number[], line: number[], confidence: number[], prediction: number[], residual_x: number[], residual: number[]}} Shown */
-/** @typedef {{electrode: string, file: string, concentration: number, why: string}} Rejected */
+/** @typedef {{electrode: string, file: string, concentration: number, written: string, why: string}} Rejected */
 
 /** mol/m³ is mmol/L. @param {number} level */
 const asText = (level) => `${Number(level.toPrecision(10))} mmol/L`;
@@ -124,7 +124,7 @@ class PointRejector extends HTMLElement {
     const item = document.createElement("li");
     const button = Object.assign(document.createElement("button"), { type: "button", className: "quiet small", textContent: "Put it back" });
     button.addEventListener("click", async () => {
-      const answer = await ask("/decide/without", { without: [{ kind: "reject point", electrode: one.electrode, file: one.file, concentration: asText(one.concentration) }] });
+      const answer = await ask("/decide/without", { without: [{ kind: "reject point", electrode: one.electrode, file: one.file, concentration: one.written }] });
       document.dispatchEvent(new CustomEvent("decided", { detail: answer }));
       say("The point is back.");
     });

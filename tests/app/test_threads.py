@@ -5,6 +5,7 @@ from typing import Any
 
 from halfcell.app.threads import Threads
 from halfcell.finding import Finding, Findings
+from halfcell.units import number
 
 
 def _finding(
@@ -47,3 +48,10 @@ def test_of_two_printed_alike_the_condition_tells_or_nothing_is_linked() -> None
 
 def test_without_an_analysis_there_are_no_threads() -> None:
     assert Threads.of(None).key(("a", "b"), ("Ni-1", "1.0"), 1) == ""
+
+
+def test_a_value_alone_is_linked_only_where_head_or_row_tell_what_it_is() -> None:
+    assert threads().key(("electrode", "electrodes"), ("Ni-2", number(4.5)), 1) == ""
+    head = ("electrode", "Peak current, 1 mmol/L / µA")
+    assert threads().key(head, ("Ni-2", number(4.5)), 1) == FOUND[4].key
+    assert threads().key(head, ("Ni-2", f"{number(4.5)} *"), 1) == FOUND[4].key

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from halfcell.report.tables import label, shown_value
+from halfcell.units import number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,6 +20,8 @@ class Threads:
     """The findings of an analysis by whom they are about and how they are printed."""
 
     _found: dict[tuple[str, str], list[Finding]] = field(default_factory=dict)
+    _plain: dict[tuple[str, str], list[Finding]] = field(default_factory=dict)
+    """By their value alone, which also other things can be: head or row must tell what it is."""
     _abouts: set[str] = field(default_factory=set)
 
     @classmethod
@@ -30,6 +33,8 @@ class Threads:
             made._abouts.add(about)
             for text in {shown_value(finding), shown_value(finding, unit=False)}:
                 made._found.setdefault((about, text), []).append(finding)
+            if not finding.text:
+                made._plain.setdefault((about, number(finding.value)), []).append(finding)
         return made
 
     def key(self, head: Sequence[str], row: Sequence[str], column: int) -> str:
@@ -38,14 +43,20 @@ class Threads:
         A finding is about an electrode or group named in the row (in the head, for a table on its
         side); of several printed alike the head or the row tells which is meant.
         """
-        text = row[column]
-        named = {cell for cell in (*row, head[column]) if cell in self._abouts}
+        text, above = row[column].removesuffix(" *"), head[column]
+        named = {cell for cell in (*row, above) if cell in self._abouts}
+
+        def says(f: Finding) -> bool:
+            return above.startswith(label(f.name)) or label(f.name) in row
+
+        def under(f: Finding) -> bool:
+            return bool(f.condition) and (f.condition in row or f.condition in above)
+
         found = [f for about in named for f in self._found.get((about, text), ())]
-        for narrower in (
-            [f for f in found if head[column].startswith(label(f.name)) or label(f.name) in row],
-            [f for f in found if f.condition and (f.condition in row or f.condition in head[column])],
-            [f for f in found if not f.condition],
-        ):
-            if len(found) > 1 and narrower:
-                found = [f for f in found if f in narrower] or found
+        if not found:
+            plain = [f for about in named for f in self._plain.get((about, text), ())]
+            found = [f for f in plain if says(f) and (not f.condition or under(f))]
+        for fits in (says, under, lambda f: not f.condition):
+            if len(found) > 1:
+                found = [f for f in found if fits(f)] or found
         return found[0].key if len(found) == 1 else ""

@@ -139,3 +139,19 @@ def test_the_part_confounds(tmp_path) -> None:
     assert cautions == ["Ni-1: no: the slope changes."]
     none = confounds_part(_analysis(tmp_path=tmp_path))
     assert "names no confounders" in none.sections[0].blocks[0].text  # type: ignore[union-attr]
+
+
+def test_the_limits_of_every_definition_stand_side_by_side(tmp_path) -> None:
+    rows = [
+        _finding("detection_limit", 5.14, condition="ICH Q2, residuals", settings={"fails": ("the scatter is normal",)}),
+        _finding("decision_limit", 3.3, condition="ISO 11843-2", settings={"fails": ()}),
+        replace(_finding("decision_limit", 2.2, condition="ISO 11843-2", settings={"fails": ()}), electrode="Ni-2"),
+    ]  # fmt: skip
+    made = quantifies_part(_analysis(*rows, tmp_path=tmp_path))
+    tables = [b for s in made.sections for b in s.blocks if isinstance(b, Table)]
+    (matrix,) = (t for t in tables if t.title == "Every definition side by side")
+    assert len(matrix.head) == 3
+    assert [row[0] for row in matrix.rows] == ["Ni-1", "Ni-2"]
+    assert matrix.rows[0][1] == "5.14 *"
+    assert float(matrix.rows[0][2]) == 3.3
+    assert matrix.rows[1][1] == "–"

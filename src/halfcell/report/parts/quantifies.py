@@ -101,6 +101,25 @@ def _rule(found: list[Finding]) -> str:
     return f"The main calibration of each electrode is that from {listed}, in a solution without a known confounder; every number below without a condition comes from it."
 
 
+def _matrix(rows: list[Finding]) -> Table:
+    """Electrodes down, definitions across; marked where something a definition needs does not hold."""
+    columns = list(dict.fromkeys((f.name, f.condition) for f in rows))
+    cells = {
+        (f.electrode, f.name, f.condition): number(f.value) + (" *" if f.settings.get("fails", ()) else "")
+        for f in rows
+    }
+    lines = tuple(
+        (electrode, *(cells.get((electrode, *column), "–") for column in columns))
+        for electrode in dict.fromkeys(f.electrode for f in rows)
+    )
+    return Table(
+        title="Every definition side by side",
+        head=("electrode", *(f"{label(name)}, {condition} / µM" for name, condition in columns)),
+        rows=lines,
+        note="* something this definition needs does not hold here: the next table says what.",
+    )
+
+
 def _limits(analysis: Analysis, found: list[Finding]) -> Section:
     main = [f for f in found if not f.condition and f.name in _LIMITS]
     blocks: list[Block] = []
@@ -140,7 +159,15 @@ def _limits(analysis: Analysis, found: list[Finding]) -> Section:
             )
             for f in rows
         )
-        blocks.append(Table(title="Every definition side by side", head=head, rows=table, folded=True))
+        blocks.append(_matrix(rows))
+        blocks.append(
+            Table(
+                title="Each definition with its interval and what does not hold",
+                head=head,
+                rows=table,
+                folded=True,
+            )
+        )
     blocks += [
         _picture(
             e,

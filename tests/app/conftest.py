@@ -44,7 +44,7 @@ def start_server(common_root: Path) -> Iterator[Callable[..., Server]]:
     servers: list[Server] = []
     cache = common_root / "cache"
 
-    def start(folder: Path | None = None, *more: str) -> Server:
+    def start(folder: Path | None = None, *more: str, cache: Path = cache) -> Server:
         command = [
             sys.executable,
             "-m",

@@ -91,6 +91,14 @@ def drop(page: Any, loose: Path, target: Path) -> None:
     listed = page.get_by_role("region", name="The files to take in")
     expect(listed.get_by_role("row", name="sheet.xlsx")).to_contain_text("save its sheets as CSV")
     expect(listed.get_by_role("row", name="empty.csv")).to_contain_text("empty")
+    # One more is dropped from elsewhere, and left out again.
+    dropped = page.evaluate_handle(
+        "() => { const all = new DataTransfer(); all.items.add(new File(['1 2'], 'stray.txt')); return all; }"
+    )
+    page.dispatch_event("[data-drop]", "drop", {"dataTransfer": dropped})
+    expect(page.locator("[data-count]")).to_contain_text("9 files")
+    page.get_by_role("button", name="Leave stray.txt out").click()
+    expect(page.locator("[data-count]")).to_contain_text("8 files")
     page.locator("#drop-folder").fill(str(target))
     page.locator("form[data-form=drop]").get_by_role("button", name="Make the study").click()
     expect(page.get_by_role("heading", level=1, name="Are the files read rightly?")).to_be_visible()

@@ -87,6 +87,8 @@ class Question:
         first, *between, last = ["", *self.key.split(".")] if "." not in self.key else self.key.split(".")
         words = last.replace("_", " ")
         if between and first:
+            if first == "analysis":
+                return words.capitalize()
             return ".".join(between) if self.mark in ASKED else f"{'.'.join(between)}: {words}"
         return words.capitalize()
 

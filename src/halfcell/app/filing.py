@@ -12,6 +12,7 @@ from halfcell.app import looking
 from halfcell.errors import HalfcellError, StudyError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from halfcell.app.desk import Desk
@@ -46,15 +47,15 @@ class Filed:
         return sum(len(f.files) for f in self.families if f.state == "problem")
 
 
-def filed(desk: Desk) -> Filed:
-    """Look at every file of the study. Raises StudyError where study.toml cannot be read as TOML."""
+def filed(desk: Desk, progress: Callable[[str, int, int], None] | None = None) -> Filed:
+    """Look at every file of the study; ``progress`` is told how far that is. Raises StudyError where study.toml cannot be read as TOML."""
     from halfcell.study.layouts import families
 
     named = logs(desk)
     data = {f: p for f, p in looking.own_files(desk).items() if f not in named}
     aside = tuple(_aside(file, path) for file, path in looking.own_files(desk, "notes").items())
     return Filed(
-        families=families(looking.as_kept(desk, data)),
+        families=families(looking.as_kept(desk, data, progress)),
         images=tuple(looking.own_files(desk, "images")),
         logs=tuple(sorted(named)),
         aside=tuple(sorted(aside, key=lambda a: not a.remedy)),

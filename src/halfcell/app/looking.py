@@ -12,7 +12,7 @@ from halfcell.app.traces import abscissa, thumbnail
 from halfcell.errors import HalfcellError, StudyError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from halfcell.app.desk import Desk
     from halfcell.readers import Preview
@@ -71,16 +71,20 @@ def own(desk: Desk, file: str) -> Path:
     return path
 
 
-def as_kept(desk: Desk, files: Mapping[str, Path]) -> list[Preview]:
+def as_kept(
+    desk: Desk, files: Mapping[str, Path], progress: Callable[[str, int, int], None] | None = None
+) -> list[Preview]:
     """Each file as study.toml says that it is read."""
     from halfcell.study.edit import StudyEdit
     from halfcell.study.edit_readers import in_force
 
     edit = StudyEdit(desk.folder) if desk.folder else None
-    return [
-        _SEEN.get(path, file, in_force(edit, file)[1] if edit is not None else {})
-        for file, path in files.items()
-    ]
+    found = []
+    for done, (file, path) in enumerate(files.items()):
+        if progress is not None:
+            progress("Comparing the layouts", done, len(files))
+        found.append(_SEEN.get(path, file, in_force(edit, file)[1] if edit is not None else {}))
+    return found
 
 
 def read_with(files: Mapping[str, Path], hints: Mapping[str, Any]) -> list[Preview]:

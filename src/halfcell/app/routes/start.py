@@ -16,6 +16,7 @@ from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 from starlette.datastructures import UploadFile
 
+from halfcell.app.filing import filed
 from halfcell.app.pages import page
 from halfcell.app.recent import recent, remember
 from halfcell.errors import StudyError
@@ -75,7 +76,8 @@ def make(request: Request, asked: Make) -> dict[str, str]:
 
     with _told(request) as tell:
         made = intake(_path(asked.source), _path(asked.folder), progress=tell)
-    _lay(request, made.folder)
+        _lay(request, made.folder)
+        filed(request.app.state.desk, tell)
     return {"go": "/files"}
 
 
@@ -120,7 +122,9 @@ def _taken_in(request: Request, files: list[tuple[str, UploadFile]], target: Pat
             with where.open("wb") as out:
                 shutil.copyfileobj(file.file, out)
         made = intake(loose, target, progress=tell)
-    _lay(request, made.folder)
+        _lay(request, made.folder)
+        # What the next page shows is looked at here, where there is a bar.
+        filed(request.app.state.desk, tell)
 
 
 @contextlib.contextmanager

@@ -77,14 +77,17 @@ class StartForms extends HTMLElement {
   }
 
   list() {
-    const files = [...(this.files || [])].sort(([a], [b]) => a.localeCompare(b, undefined, { numeric: true }));
+    const all = [...(this.files || [])];
+    const lead = all.length > 1 && all.every(([path]) => path.split("/").length > 1 && path.split("/")[0] === all[0]?.[0].split("/")[0]) ? (all[0]?.[0].split("/")[0] || "").length + 1 : 0;
+    // What will be put aside stands first: it wants a look.
+    const files = all.sort(([a, x], [b, y]) => Number(seems(y.name, y.size)[1]) - Number(seems(x.name, x.size)[1]) || a.localeCompare(b, undefined, { numeric: true }));
     const size = files.reduce((sum, [, file]) => sum + file.size, 0);
     const count = this.querySelector("[data-count]");
     if (count) count.textContent = files.length ? `${files.length} files, ${(size / 1e6).toFixed(1)} MB` : "No files yet.";
     const rows = files.slice(0, SHOWN).map(([path, file]) => {
       const row = document.createElement("tr"), name = document.createElement("td"), bytes = document.createElement("td"), told = document.createElement("td"), last = document.createElement("td"), out = document.createElement("button");
       const [words, odd] = seems(file.name, file.size);
-      name.textContent = path;
+      name.textContent = path.slice(lead);
       bytes.textContent = file.size < 1e6 ? `${Math.ceil(file.size / 1e3)} kB` : `${(file.size / 1e6).toFixed(1)} MB`;
       told.textContent = String(words);
       told.className = odd ? "odd" : "";
@@ -146,6 +149,7 @@ class StartForms extends HTMLElement {
     bar.setAttribute("aria-label", "Making the study");
     words.textContent = "Copying the files …";
     place?.replaceChildren(words, bar);
+    place?.scrollIntoView({ block: "nearest" });
     const look = setInterval(async () => {
       const now = await fetch("/start/making").then((r) => r.json()).catch(() => null);
       if (!now?.of) return;

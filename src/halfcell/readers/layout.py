@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import functools
 import re
 from collections import Counter
 from collections.abc import Sequence
@@ -79,6 +80,23 @@ def kinds(parts: Sequence[str], decimal: str) -> str:
     return "".join("n" if number(part) else ("e" if part.lower() in _NOTHING else "t") for part in parts)
 
 
+def line_kinds(line: str, delimiter: str, decimal: str) -> str:
+    """``kinds`` of a line's cells, quickly where all of them are numbers."""
+    if _plain_row(delimiter, decimal).match(line):
+        return "n" * (len(line.split()) if delimiter == " " else line.count(delimiter) + 1)
+    return kinds(cells(line, delimiter), decimal)
+
+
+@functools.cache
+def _plain_row(delimiter: str, decimal: str) -> re.Pattern[str]:
+    """A line of numbers only, written so that no text can match in more than one way."""
+    whole = r"\d+(?:\.\d*)?|\.\d+" if decimal == "." else r"\d+(?:,\d+)?|,\d+"
+    number = rf"[+-]?(?:{whole})(?:[eE][+-]?\d+)?"
+    if delimiter == " ":
+        return re.compile(rf"\s*{number}(?:\s+{number})*\s*\Z")
+    return re.compile(rf" *{number} *(?:{re.escape(delimiter)} *{number} *)*[\r\n]*\Z")
+
+
 def find_layout(source: Source, hints: Hints) -> Layout | None:
     """The layout of the longest table near the top of a file, or None where there is none."""
     look = _FIRST_LOOK
@@ -146,7 +164,7 @@ def _choose(lines: list[str], start: int, stop: int, hints: Hints) -> tuple[str,
             continue
         if delimiter == decimal or not (delimiter == " " or any(delimiter in line for line in sample)):
             continue
-        seen = [kinds(cells(line, delimiter), decimal) for line in sample]
+        seen = [line_kinds(line, delimiter, decimal) for line in sample]
         good = [k for k in seen if _is_row(k)]
         if len(good) < FEWEST:
             continue
@@ -157,6 +175,7 @@ def _choose(lines: list[str], start: int, stop: int, hints: Hints) -> tuple[str,
     return best
 
 
+@functools.lru_cache(maxsize=1024)
 def _is_row(kind: str) -> bool:
     n, t = kind.count("n"), kind.count("t")
     return n >= 2 and t <= n if t else n >= 1 and len(kind) >= 2
@@ -168,19 +187,25 @@ def _settle(
     """The layout once delimiter and decimal mark are known, and the rows that follow it."""
     delimiter, decimal = marks
     start = 0 if from_top else run[0]
-    seen = [kinds(cells(line, delimiter), decimal) if line.strip() else "" for line in lines[start:]]
-    good = [k for k in seen[run[0] - start : run[1] - start] if _is_row(k)]
-    if len(good) < FEWEST:
+    seen = [line_kinds(line, delimiter, decimal) if line.strip() else "" for line in lines[start:]]
+    # Lines of one kind are looked at once.
+    good = {k: n for k, n in Counter(seen[run[0] - start : run[1] - start]).items() if _is_row(k)}
+    if sum(good.values()) < FEWEST:
         return None, 0
-    columns = Counter(map(len, good)).most_common(1)[0][0]
-    fitting = [k for k in good if len(k) == columns]
-    texts = {i for i in range(columns) if sum(k[i] == "t" for k in fitting) > 0.5 * len(fitting)}
+    widths: Counter[int] = Counter()
+    for kind, count in good.items():
+        widths[len(kind)] += count
+    columns = widths.most_common(1)[0][0]
+    fitting = {k: n for k, n in good.items() if len(k) == columns}
+    half = 0.5 * sum(fitting.values())
+    texts = {i for i in range(columns) if sum(n for k, n in fitting.items() if k[i] == "t") > half}
     numeric = tuple(i for i in range(columns) if i not in texts and any(k[i] == "n" for k in fitting))
     first = _begin(seen, lines[start:], columns, numeric)
     if first is None:
         return None, 0
     at = start + first
-    fits = [at + i for i, k in enumerate(seen[first:]) if _fits(k, columns, numeric)]
+    rows = {k for k in set(seen) if _fits(k, columns, numeric)}
+    fits = [at + i for i, k in enumerate(seen[first:]) if k in rows]
     layout = Layout(
         delimiter=delimiter, decimal=decimal, columns=columns, numeric=numeric, first=at,
         offset=sum(len(line) + 1 for line in raw[:at]), above=tuple(lines[:at]),
@@ -192,10 +217,13 @@ def _settle(
 def _begin(seen: list[str], lines: list[str], columns: int, numeric: tuple[int, ...]) -> int | None:
     """The first row of the first run of rows that is no mere stray among the lines above the table."""
     runs: list[list[int]] = [[]]
+    alike = set(seen)
+    rows = {k for k in alike if _fits(k, columns, numeric)}
+    damaged = {k for k in alike if _damaged(k, columns, numeric)}
     for i, kind in enumerate(seen):
-        if _fits(kind, columns, numeric):
+        if kind in rows:
             runs[-1].append(i)
-        elif kind and not _damaged(kind, columns, numeric) and runs[-1]:
+        elif kind and kind not in damaged and runs[-1]:
             runs.append([])
     longest = max(runs, key=len)
     if len(longest) < FEWEST:

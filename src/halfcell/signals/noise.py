@@ -59,12 +59,15 @@ def record_noise(values: ArrayLike, *, width: int | None = None) -> Noise:
 
     m = width or min(max(y.size // 12, 7), 101)
     m = min(m | 1, (y.size - 1) | 1 if (y.size - 1) % 2 else y.size - 2)
-    rest = y - savgol_filter(y, m, 3, mode="interp")
-    inner = rest[m // 2 : -(m // 2)] if y.size > 3 * m else rest
+    # Where the ends are left out it does not matter what the filter does there; fits there take long.
+    long = y.size > 3 * m
+    rest = y - savgol_filter(y, m, 3, mode="constant" if long else "interp")
+    inner = rest[m // 2 : -(m // 2)] if long else rest
+    inner = inner - np.median(inner)
+    scale = 1.4826 * float(np.median(np.abs(inner)))
     rhos, share, ratio = _filtered(m)
-    rho = float(np.interp(first_autocorrelation(inner), ratio, rhos))
-    left = float(np.interp(rho, rhos, share))
-    sigma = 1.4826 * float(np.median(np.abs(inner - np.median(inner)))) / math.sqrt(left)
+    rho = float(np.interp(_pulled_in(inner, scale), ratio, rhos))
+    sigma = scale / math.sqrt(float(np.interp(rho, rhos, share)))
     return Noise(sigma=sigma, rho=rho, n=int(y.size))
 
 
@@ -91,7 +94,11 @@ def first_autocorrelation(residuals: ArrayLike) -> float:
     if r.size < 4:
         return 0.0
     r = r - np.median(r)
-    scale = 1.4826 * float(np.median(np.abs(r)))
+    return _pulled_in(r, 1.4826 * float(np.median(np.abs(r))))
+
+
+def _pulled_in(r: NDArray[np.float64], scale: float) -> float:
+    """Lag-one autocorrelation of values about zero with a robust standard deviation ``scale``."""
     if scale > 0:
         r = np.clip(r, -4 * scale, 4 * scale)
     below = float(r @ r)

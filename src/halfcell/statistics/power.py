@@ -60,18 +60,28 @@ def welch_power(difference: float, design: Design, alpha: float = 0.05) -> float
     """
     if not (design.u > 0 and min(design.n1, design.n2) >= 2):
         raise MethodError("Power needs some scatter and 2 or more values a group.")
+    df = design.n1 + design.n2 - 2
+    shift = abs(difference) / design.u
+    if df > 400:
+        from scipy import special
+
+        return float(special.ndtr(shift + float(special.stdtrit(design.df, alpha / 2))))
+    weight, at = _bounds(design, alpha)
+    return float(np.clip(weight @ _beyond(at, shift, df), 0.0, 1.0))
+
+
+@functools.lru_cache(maxsize=64)
+def _bounds(design: Design, alpha: float) -> tuple[FloatArray, FloatArray]:
+    """Weights (m,) of the shares, and Welch's bound at each share and standard deviation (m, nodes)."""
     from scipy import special
 
     v1, v2, df = design.n1 - 1, design.n2 - 1, design.n1 + design.n2 - 2
-    shift = abs(difference) / design.u
-    if df > 400:
-        return float(special.ndtr(shift + float(special.stdtrit(design.df, alpha / 2))))
     b, w = _nodes(v1, v2)
     first = design.s1**2 / design.n1 / design.u**2 * b / v1
     second = design.s2**2 / design.n2 / design.u**2 * (1 - b) / v2
     nominal = (first + second) ** 2 / (first**2 / v1 + second**2 / v2)
     bound = -special.stdtrit(nominal, alpha / 2) * np.sqrt(df * (first + second))
-    return float(np.clip(w @ beyond(bound, shift, df), 0.0, 1.0))
+    return w, _over(bound, df)
 
 
 def beyond(bound: ArrayLike, shift: float, df: float) -> FloatArray:
@@ -80,11 +90,25 @@ def beyond(bound: ArrayLike, shift: float, df: float) -> FloatArray:
     The normal distribution is integrated over the chi distribution of the standard deviation, which
     stays exact where series for the noncentral t fail (large shifts with few degrees of freedom).
     """
+    return _beyond(_over(bound, df), shift, df)
+
+
+def _over(bound: ArrayLike, df: float) -> FloatArray:
+    """``bound`` (n,) times each node of the standard deviation (n, nodes)."""
+    out: FloatArray = np.atleast_1d(np.asarray(bound, dtype=np.float64))[:, None] * np.exp(
+        chi_nodes(float(df))[0]
+    )
+    return out
+
+
+def _beyond(at: FloatArray, shift: float, df: float) -> FloatArray:
     from scipy import special
 
-    y, weight = chi_nodes(float(df))
-    at = np.atleast_1d(np.asarray(bound, dtype=np.float64))[:, None] * np.exp(y)
-    out: FloatArray = (special.ndtr(shift - at) + special.ndtr(-shift - at)) @ weight
+    chance = special.ndtr(shift - at)
+    # The other side counts where it is not nothing beside this one.
+    if float(at.min()) + shift < 9.0:
+        chance += special.ndtr(-shift - at)
+    out: FloatArray = chance @ chi_nodes(float(df))[1]
     return out
 
 

@@ -83,7 +83,7 @@ def family_p(p: float, numbers: tuple[int, ...], pairs: Pairs | None = None) -> 
         return p
     pairs = every_pair(k) if pairs is None else pairs
     rates = {pair: true_rates(p, numbers[pair[0]], numbers[pair[1]]) for pair in pairs}
-    best = max(_ascend(rates, k, start) for start in _starts(k))
+    best = float(_ascend(rates, k, np.array(_starts(k))).max())
     return float(min(1.0, max(best, p * len(pairs))))
 
 
@@ -103,24 +103,31 @@ def _starts(k: int) -> list[list[int]]:
     return [*one, *two, [3 * g for g in range(k)], [-3 * g for g in range(k)]]
 
 
-def _ascend(rates: dict[tuple[int, int], FloatArray], k: int, start: list[int]) -> float:
-    """The sum of rates, made as large as it gets by moving one group's variance at a time."""
-    place = list(start)
+def _ascend(rates: dict[tuple[int, int], FloatArray], k: int, starts: NDArray[np.int_]) -> FloatArray:
+    """The sum of rates from each start (m, k), made as large as it gets by moving one group's variance at a time."""
+    place = starts.copy()
     moves = np.arange(-_REACH, _REACH + 1)
-    best = -1.0
+    best = np.full(len(place), -1.0)
+    rising = np.arange(len(place))
     for _ in range(8):
+        at = place[rising]
         for g in range(k):
-            total = np.zeros(len(moves))
+            total = np.zeros((len(rising), len(moves)))
             for h in range(k):
                 if (h, g) in rates:
-                    total += _at(rates[h, g], place[h] - moves)
+                    total += _at(rates[h, g], at[:, h, None] - moves)
                 elif (g, h) in rates:
-                    total += _at(rates[g, h], moves - place[h])
-            place[g] = int(moves[int(np.argmax(total))])
-        reached = float(sum(_at(r, np.array([place[i] - place[j]]))[0] for (i, j), r in rates.items()))
-        if reached <= best * (1 + 1e-9):
+                    total += _at(rates[g, h], moves - at[:, h, None])
+            at[:, g] = moves[np.argmax(total, axis=1)]
+        place[rising] = at
+        reached = np.zeros(len(rising))
+        for (i, j), rate in rates.items():
+            reached += _at(rate, at[:, i] - at[:, j])
+        more = reached > best[rising] * (1 + 1e-9)
+        rising = rising[more]
+        best[rising] = reached[more]
+        if not len(rising):
             break
-        best = reached
     return best
 
 

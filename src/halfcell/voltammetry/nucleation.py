@@ -179,6 +179,7 @@ def _fit(t: NDArray[np.float64], i: NDArray[np.float64], kind: str, power: int) 
         found = least_squares(
             _residual,
             np.clip(start, low, high),
+            jac=_slopes,
             args=(t, i / scale, scale, power),
             bounds=(low, high),
             x_scale="jac",
@@ -213,6 +214,23 @@ def _residual(
 ) -> NDArray[np.float64]:
     growth = shape(t, math.exp(p[0]) / scale, math.exp(p[1]), power)
     return np.asarray(growth + p[2] * np.exp(-t / math.exp(p[3])) + p[4] - i, float)
+
+
+def _slopes(
+    p: NDArray[np.float64], t: NDArray[np.float64], i: NDArray[np.float64], scale: float, power: int
+) -> NDArray[np.float64]:
+    """Derivatives (n, 5) of ``_residual``, all times being above zero."""
+    height, x = math.exp(p[0]) / scale / np.sqrt(t), math.exp(p[1]) * t**power
+    decayed = np.exp(-t / math.exp(p[3]))
+    return np.column_stack(
+        [
+            -height * np.expm1(-x),
+            height * np.exp(-x) * x,
+            decayed,
+            p[2] * decayed * t / math.exp(p[3]),
+            np.ones_like(t),
+        ]
+    )
 
 
 def _bounds(t: NDArray[np.float64], scale: float) -> tuple[list[float], list[float]]:

@@ -24,7 +24,7 @@ WIDTHS = (0.5, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0, 5.6)
 class Library:
     """All shapes on one axis: ``grid`` (g, 2) of position and width, ``basis`` (g, 3, n) of wave, reversible peak, bound layer, irreversible peak.
 
-    ``inner`` are their inner products (3, g, 4, 4) for the three parts of an AR(1) weight matrix,
+    ``inner`` are their inner products (rhos, g, 4, 4) under the AR(1) weight matrix of each correlation,
     ``tops`` (g, 4) their largest values inside the scan, ``falls`` (g, 4) their definition ratios.
     """
 
@@ -46,13 +46,9 @@ def library(axis: bytes, low: float, high: float) -> Library:
     peaked = shapes.reversible(xi + shapes.REVERSIBLE_PEAK_AT) / shapes.REVERSIBLE_PEAK
     slow = shapes.irreversible(xi) / shapes.IRREVERSIBLE_PEAK
     basis = np.stack([shapes.wave(xi), peaked, 4 * shapes.bound_layer(xi), slow], axis=1)
-    inner = np.stack(
-        [
-            np.einsum("gkn,gln->gkl", basis, basis),
-            _neighbours(basis),
-            np.einsum("gkn,gln->gkl", basis[..., 1:-1], basis[..., 1:-1]),
-        ]
-    )
+    every, near = np.einsum("gkn,gln->gkl", basis, basis), _neighbours(basis)
+    within = np.einsum("gkn,gln->gkl", basis[..., 1:-1], basis[..., 1:-1])
+    inner = np.stack([every - rho * near + rho * rho * within for rho in RHO])
     described = [_describe(x, basis[:, k], grid[:, 1]) for k in range(SHAPES)]
     tops = np.stack([d[0] for d in described], axis=1)
     falls = np.stack([d[1] for d in described], axis=1)
@@ -158,14 +154,7 @@ class Models:
         by = other[..., p] - held @ own[:p, p]
         if left <= rounding:
             by = np.zeros_like(by)  # the background is all there is, to the last digit
-        inner = self.library.inner
-        gram = (
-            inner[0]
-            - rho * inner[1]
-            + rho * rho * inner[2]
-            - held @ other[..., :p].transpose(0, 2, 1)
-            + 1e-12 * np.eye(SHAPES)
-        )
+        gram = self.library.inner[r] - held @ other[..., :p].transpose(0, 2, 1) + 1e-12 * np.eye(SHAPES)
         free = n - p
         base = 0.5 * math.log(1 - rho * rho) - 0.5 * free * math.log(total)
         log[r, -1, 0] = base

@@ -99,7 +99,7 @@ def test_a_large_file_with_words_for_nothing(whole: list[bool], tmp_path: Path) 
     path.write_text(HEAD + "\n".join(rows) + "\n", "utf-8")
     recording = read(path)
     np.testing.assert_allclose(recording.current, np.delete(CURRENT, 170_000), rtol=1e-12)
-    assert any("1 rows with an empty cell were left out" in said for said in recording.assumed)
+    assert any("1 row with an empty cell was left out" in said for said in recording.assumed)
 
 
 def test_what_follows_the_table_is_left_out(whole: list[bool], tmp_path: Path) -> None:

@@ -46,6 +46,15 @@ def test_gaps() -> None:
     assert np.isnan(gaps(np.zeros(1), np.zeros(1), np.ones(1))).all()
 
 
+def test_gaps_of_very_unequal_particles_against_all_pairs() -> None:
+    rng = np.random.default_rng(1)
+    d = 20 * 2.0 ** rng.standard_normal(250)
+    x, y = rng.uniform(0, 900, (2, 250))
+    free = np.hypot(x[:, None] - x, y[:, None] - y) - d[:, None] / 2 - d / 2
+    np.fill_diagonal(free, np.inf)
+    assert gaps(x, y, d) == pytest.approx(np.maximum(free.min(axis=1), 0))
+
+
 def test_refuses_no_frame() -> None:
     with pytest.raises(MethodError):
         surface([1], [1], [1], width=0, height=1)

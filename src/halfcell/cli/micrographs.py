@@ -10,7 +10,10 @@ import typer
 from halfcell.cli._terminal import Cores, Folder, analyzed, console, plain, tell_problems
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from halfcell.pipeline import Analysis
+    from halfcell.pipeline.outcome import Exhibit
 
 _COLUMNS = (
     "particles_counted",
@@ -34,6 +37,9 @@ def command(
             help="Write each field with its outlines as an SVG file into this folder.", metavar="FOLDER"
         ),
     ] = None,
+    by_field: Annotated[
+        bool, typer.Option("--fields", help="Say what each field gave, a line each.")
+    ] = False,
     cores: Cores = None,
 ) -> None:
     """Measure the particles of a study's micrographs: sizes, counts, coverage and evenness.
@@ -45,6 +51,8 @@ def command(
 
         halfcell micrographs my-study
 
+        halfcell micrographs my-study --fields
+
         halfcell micrographs my-study --particles particles.csv --outlines fields
     """
     analysis = analyzed(folder, cores)
@@ -53,6 +61,8 @@ def command(
         plain("The study has no micrograph that could be measured.")
     else:
         _show(analysis)
+    if by_field:
+        _show_fields(fields)
     if particles is not None:
         count = _write_particles(analysis, particles)
         plain(f"{count} particles written to {particles}")
@@ -86,6 +96,14 @@ def _show(analysis: Analysis) -> None:
         for block in section.blocks:
             plain(str(getattr(block, "text", "")))
             plain()
+
+
+def _show_fields(fields: Iterable[Exhibit]) -> None:
+    from halfcell.report.parts.made import field_sentence
+
+    for field in fields:
+        plain(field_sentence(field))
+    plain()
 
 
 def _write_particles(analysis: Analysis, path: Path) -> int:

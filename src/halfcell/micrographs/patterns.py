@@ -50,10 +50,14 @@ def quadrats(patterns: FloatArray, *, window: Window) -> tuple[FloatArray, Float
     kept = share >= _LEAST_SEEN
     if kept.sum() < 2:
         return np.where(kept, counts, math.nan), np.full(len(patterns), math.nan)
-    own = counts[:, kept]
-    expected = share[kept] / share[kept].sum() * own.sum(axis=1, keepdims=True)
-    index = ((own - expected) ** 2 / np.maximum(expected, 1e-12)).sum(axis=1) / (kept.sum() - 1)
-    return np.where(kept, counts, math.nan), np.asarray(index)
+    return np.where(kept, counts, math.nan), dispersion(counts[:, kept], share[kept])
+
+
+def dispersion(counts: FloatArray, share: FloatArray) -> FloatArray:
+    """Index of dispersion (patterns,) of counts (patterns, k) in places of which ``share`` (k,) is seen: χ²/(k − 1)."""
+    expected = share / share.sum() * counts.sum(axis=1, keepdims=True)
+    squares = (counts - expected) ** 2 / np.maximum(expected, 1e-12)
+    return np.asarray(squares.sum(axis=1) / (counts.shape[1] - 1))
 
 
 def histogram(patterns: FloatArray, rows: int, columns: int, width: float, height: float) -> FloatArray:

@@ -39,7 +39,7 @@ def find_scale_bar(pixels: NDArray[np.float32], *, bar_rows: int = 0) -> FoundBa
     Notes
     -----
     A bar is drawn: all its pixels have the lightest or darkest value to within 2 %, it is longer than
-    three times its thickness, at most half the width long, and the same at all its rows (end ticks are allowed for: the
+    three times its thickness, 3 % to 60 % of the width long, and the same at all its rows (end ticks are allowed for: the
     row that belongs to most rows of equal run counts).
     """
     rows, columns = pixels.shape

@@ -21,6 +21,8 @@ VOLUME = {"sphere": math.pi / 6, "hemisphere": math.pi / 12}
 """Volume over d³."""
 EXPOSED_AREA = {"sphere": math.pi, "hemisphere": math.pi / 2}
 """Exposed area over d² (of a hemisphere the dome, without its foot)."""
+_NEAR = 41
+"""Nearest middles among which the nearest outline is looked for: a large particle may be near though its middle is far."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -89,7 +91,7 @@ def gaps(x: FloatArray, y: FloatArray, diameter: FloatArray) -> FloatArray:
     if n < 2:
         return np.full(n, math.nan)
     points = np.column_stack([x, y])
-    near, which = cKDTree(points).query(points, k=min(9, n))
+    near, which = cKDTree(points).query(points, k=min(_NEAR, n))
     distance, other = np.asarray(near), np.asarray(which)
     free = distance[:, 1:] - diameter[:, None] / 2 - diameter[other[:, 1:]] / 2
     return np.asarray(np.maximum(free.min(axis=1), 0.0))

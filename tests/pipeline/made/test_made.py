@@ -159,8 +159,10 @@ def test_command_line(folder, tmp_path, capsys, monkeypatch) -> None:
     from halfcell.cli.micrographs import command
 
     monkeypatch.setenv("HALFCELL_CACHE", str(tmp_path / "cache"))
-    command(folder, particles=tmp_path / "p.csv", outlines=tmp_path / "fields", cores=1)
+    command(folder, particles=tmp_path / "p.csv", outlines=tmp_path / "fields", by_field=True, cores=1)
     out = capsys.readouterr().out
+    assert "Ni-1: Ni-1_a.png:" in out
+    assert "on each µm², covering" in " ".join(out.split())
     assert "Ni-1" in out
     assert "particles written" in out
     rows = (tmp_path / "p.csv").read_text("utf-8").splitlines()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from halfcell.finding import Finding
 from halfcell.report.parts._surface import in_detail, in_short
 
@@ -35,7 +37,7 @@ def test_a_group_is_one_paragraph_that_begins_with_a_capital() -> None:
     assert len(said) == 2
     assert said[1].startswith("In brackets: the lowest and the highest electrode")
     assert said[0].startswith("Copper: 500 particles on 2 electrodes, mean diameter 62.5 nm (62.0 to 63.0)")
-    assert "50.0 µm⁻²" in said[0]
+    assert "50.0 on each µm²" in said[0] or "50.0 (50.0 to 50.0) on each µm²" in said[0]
     assert "Their arrangement on both electrodes is clustered" in said[0]
 
 
@@ -62,3 +64,21 @@ def test_nothing_found_is_said() -> None:
     assert [t.text for t in in_detail(nothing)] == ["Bare carbon. On bare-1 no particle was found."]
     mixed = next(iter(in_short([*electrode("Cu-1"), *electrode("Cu-2", count=0)]))).text
     assert "No particle was found on Cu-2." in mixed
+
+
+def test_an_electrode_is_a_sentence_with_intervals() -> None:
+    said = next(iter(in_detail(electrode("Cu-1")))).text
+    # 62 ± 1.5 nm with 5 degrees of freedom: Student's t of 2.571 gives 58.1 to 65.9.
+    assert "of mean diameter 62.0 nm (95 % interval 58.1 to 65.9)" in said
+    assert "cover 15.0 % (95 % interval 12.4 to 17.6) of the surface" in said
+    assert "in doubt" not in said
+
+
+def test_doubtful_outlines_are_said_in_both() -> None:
+    doubted = [
+        replace(f, notes=(*f.notes, "the outlines of 1 of 3 fields are in doubt (a.png); see the warnings"))
+        for f in electrode("Cu-1")
+    ]
+    both = [*doubted, *electrode("Cu-2")]
+    assert "The outlines on Cu-1 are in doubt (see the warnings)" in next(iter(in_short(both))).text
+    assert "Its outlines are in doubt" in next(iter(in_detail(both))).text

@@ -35,6 +35,7 @@ def field_exhibits(bench: Bench, electrode: str, field: Field) -> tuple[Exhibit,
             "x": found.x, "y": found.y, "diameter": found.diameter, "contrast": found.contrast,
             "elongation": found.elongation, "confidence": found.confidence, "cut": found.cut, "group": found.group,
             "clump_outline": found.clump_outline, "clump_first": found.clump_first, "masks": field.masks,
+            **_summary(field),
             "warnings": field.quality.warnings, "notes": field.notes, "bar_rows": field.bar_rows,
         },
         **common,
@@ -42,6 +43,17 @@ def field_exhibits(bench: Bench, electrode: str, field: Field) -> tuple[Exhibit,
     if field.evenness is None:
         return (picture,)
     return (picture, *_arrangement(field.evenness, field, electrode, name, common))
+
+
+def _summary(field: Field) -> dict[str, Any]:
+    """What the field gave, in the units in which it is said."""
+    whole = field.diameter[field.whole > 0.5]
+    return {
+        "counted": field.number, "per_um2": field.number / (field.area * 1e12), "covered_percent": 100 * field.surface.coverage,
+        "mean_nm": float(np.average(whole, weights=field.weight[field.whole > 0.5])) * NM if len(whole) else float("nan"),
+        "agglomerates": field.found.clumps, "verdict": field.evenness.verdict if field.evenness is not None else "",
+        "p": field.evenness.p if field.evenness is not None else float("nan"), "why_not_judged": field.why,
+    }  # fmt: skip
 
 
 def _arrangement(

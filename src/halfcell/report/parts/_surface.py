@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from statistics import fmean
 from typing import TYPE_CHECKING
 
 from halfcell.report.blocks import Text
 from halfcell.report.parts._words import joined
-from halfcell.units import number, pretty, with_uncertainty
+from halfcell.units import number, percent, pretty, with_uncertainty
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -22,13 +23,20 @@ _VERDICTS = {
     "even": "evenly spread: more regularly spaced than the same particles laid at random without overlap",
     "random": "not shown to differ from the same particles laid at random without overlap",
 }
-_RANGE = "In brackets: the lowest and the highest electrode of the group."
+_RANGE = (
+    "In brackets: the lowest and the highest electrode of the group; ± in tables is one standard uncertainty."
+)
+_DOUBT = "in doubt"
 _ABOVE_ONE = (
     "An evenness ratio above 1 can go with clusters: it compares with points that have no size, while particles cannot lie nearer "
     "to each other than they are wide. The verdict compares with discs of the measured sizes at random, by nearest distances and, for "
     "crowding over larger distances, by Ripley's L."
 )
-_BRIEF = {"clustered": "clustered", "even": "evenly spread", "random": "not shown to differ from random"}
+VERDICTS_IN_BRIEF = {
+    "clustered": "clustered",
+    "even": "evenly spread",
+    "random": "not shown to differ from random",
+}
 
 
 def by_group(rows: Sequence[Finding]) -> dict[str, dict[str, dict[str, Finding]]]:
@@ -77,13 +85,26 @@ def _paragraph(group: str, electrodes: Electrodes) -> str:
     text = f"{_name(group)}: {count:.0f} particles on {many}"
     for words, name, tail in (
         ("mean diameter", "particle_diameter", ""),
-        ("", "particle_density", ""),
+        ("", "particle_density", " on each µm²"),
         ("covering", "coverage", " of the surface"),
     ):
         value = _mean(name, seen)
+        value = value.replace(" µm⁻²", "")
         text += f", {words} {value}{tail}".replace(",  ", ", ") if value else ""
     none = f" No particle was found on {joined(bare)}." if bare else ""
-    return f"{text}.{none}{_arrangement(seen)}{_populations(seen)}"
+    return f"{text}.{none}{_arrangement(seen)}{_populations(seen)}{_doubted(seen)}"
+
+
+def _doubted(electrodes: Electrodes) -> str:
+    """Whose outlines are in doubt: no number of theirs stands without this."""
+    names = [name for name, own in electrodes.items() if _in_doubt(own)]
+    if not names:
+        return ""
+    return f" The outlines on {joined(names)} are in doubt (see the warnings): look at them before these numbers are used."
+
+
+def _in_doubt(own: Own) -> bool:
+    return any(_DOUBT in note for note in own["particles_counted"].notes)
 
 
 def _mean(name: str, electrodes: Electrodes) -> str:
@@ -114,7 +135,7 @@ def _arrangement(electrodes: Electrodes) -> str:
             where = f" on {joined(names)} (on the others there are too few to judge)"
         text = f" Their arrangement{where} is {_VERDICTS[word]}."
     else:
-        parts = [f"{_BRIEF[word]} on {joined(names)}" for word, names in words.items()]
+        parts = [f"{VERDICTS_IN_BRIEF[word]} on {joined(names)}" for word, names in words.items()]
         text = f" Their arrangement is {'; '.join(parts)}, each judged against the same particles laid at random without overlap."
     return text + _ratio(judged)
 
@@ -162,17 +183,31 @@ def _sentence(electrode: str, own: Own) -> str:
         return f"On {electrode} no particle was found."
     text = f"On {electrode}, {count:.0f} particles"
     if "particle_diameter" in own:
-        text += f" of {_shown(own['particle_diameter'])} mean diameter (relative spread {_shown(own['size_spread'])})"
-    text += f", {_shown(own['particle_density'])}, cover {_shown(own['coverage'])} of the surface"
+        text += f" of mean diameter {_within(own['particle_diameter'])}, relative spread {_within(own['size_spread'])},"
+    text += (
+        f" stand at {_within(own['particle_density'])} and cover {_within(own['coverage'])} of the surface"
+    )
     verdict = own.get("evenness")
     if verdict is not None and verdict.text:
-        text += f"; their arrangement is {_BRIEF[verdict.text]} ({verdict.notes[0].split(' against')[0]}; evenness ratio {_shown(own['evenness_ratio'])})"
+        text += f"; their arrangement is {VERDICTS_IN_BRIEF[verdict.text]} ({verdict.notes[0].split(' against')[0]}; evenness ratio {_shown(own['evenness_ratio'])})"
     if "size_populations" in own and own["size_populations"].value > 1:
-        text += f"; their sizes come in two populations ({own['size_populations'].notes[-1]})"
+        text += f"; their sizes come in two populations ({own['size_populations'].notes[0]})"
     enough = own.get("particles_needed")
     if enough is not None:
         text += f"; {enough.value:.0f} particles would fix the mean within 5 %"
-    return text + "."
+    return f"{text}.{' Its outlines are in doubt (see the warnings).' if _in_doubt(own) else ''}"
+
+
+def _within(f: Finding) -> str:
+    """ "48.2 nm (95 % interval 47.1 to 49.3)" at the confidence the finding was made for."""
+    level = float(f.settings.get("confidence", 0.95))
+    found = f.measured().interval(level)
+    if not (math.isfinite(found.low) and found.high > found.low):
+        return _shown(f)
+    step, unit = (found.high - found.low) / 4, pretty(f.unit)
+    low, high = max(found.low, 0.0), found.high
+    value = f"{number(f.value, step)} {unit}".strip()
+    return f"{value} ({percent(level)} interval {number(low, step)} to {number(high, step)})"
 
 
 def _shown(f: Finding) -> str:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from halfcell.report.blocks import Part, Picture, Section, Table, Text
-from halfcell.report.parts._surface import in_detail, in_short
+from halfcell.report.parts._surface import VERDICTS_IN_BRIEF, in_detail, in_short
 from halfcell.report.tables import by_electrode, findings_table, place_of
+from halfcell.units import number
 
 if TYPE_CHECKING:
     from halfcell.finding import Finding
@@ -118,11 +120,30 @@ def _drawn(analysis: Analysis) -> list[Section]:
     return out
 
 
+def field_sentence(exhibit: Exhibit) -> str:
+    """What one field gave, in words."""
+    data = exhibit.data
+    if "counted" not in data:
+        return f"{exhibit.title}: {len(data['x'])} outlines."
+    text = f"{exhibit.title}: {data['counted']} particles"
+    if math.isfinite(data["mean_nm"]):
+        text += f" of mean diameter {number(data['mean_nm'])} nm"
+    text += (
+        f", {number(data['per_um2'])} on each µm², covering {number(data['covered_percent'])} % of the field"
+    )
+    if data["agglomerates"]:
+        text += f", and {data['agglomerates']} agglomerate{'s' if data['agglomerates'] > 1 else ''}"
+    if data["verdict"]:
+        text += f"; {VERDICTS_IN_BRIEF[data['verdict']]} (p = {data['p']:.3f} of this field alone)"
+    elif data["counted"]:
+        text += f"; arrangement not judged: {data['why_not_judged']}"
+    return text.rstrip(".") + "."
+
+
 def _caption(exhibit: Exhibit) -> str:
     data = exhibit.data
-    text = (
-        f"{exhibit.title}: {len(data['x'])} outlines at half height; {data['nm_per_pixel']:.3g} nm per pixel."
-    )
+    text = field_sentence(exhibit)
+    text += f" Outlines at half height; {data['nm_per_pixel']:.3g} nm per pixel."
     if data["bar_rows"]:
         text += f" {data['bar_rows']} rows of a data bar were cut off."
     return text

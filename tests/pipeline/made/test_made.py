@@ -8,6 +8,7 @@ from PIL import Image
 
 from halfcell.pipeline.methods import METHODS
 from halfcell.report.figures import DRAWINGS
+from halfcell.report.parts.made import field_sentence
 from halfcell.vocabulary import TERMS
 
 
@@ -113,6 +114,7 @@ def test_adjustments_are_replayed_and_their_effect_is_told(folder, analyzed) -> 
     assert np.isnan(density_map.data["density"]).mean() == pytest.approx(0.5, abs=0.05)
     picture = next(e for e in after.shown("Made", "micrograph") if "Ni-2_a" in e.key)
     assert len(picture.data["masks"]) == 1
+    assert "50" in field_sentence(picture).split("% of it masked")[0][-6:]
     for shown in (density_map, picture):
         assert DRAWINGS[shown.kind](shown, {"nickel": "#0072B2"}).axes
     assert after.findings.json() == again.findings.json()

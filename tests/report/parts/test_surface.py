@@ -74,6 +74,20 @@ def test_an_electrode_is_a_sentence_with_intervals() -> None:
     assert "in doubt" not in said
 
 
+def test_brackets_do_not_stand_in_brackets() -> None:
+    note = "p = 0.010 (nearest distances 0.020, Ripley's L 0.005) against 199 random placements in each of 3 fields"
+    found = [replace(f, notes=(note,)) if f.name == "evenness" else f for f in electrode("Cu-1")]
+    two = replace(
+        found[0],
+        name="size_populations",
+        value=2.0,
+        notes=("a count by a criterion", "medians 20.0 and 40.0 nm"),
+    )
+    said = next(iter(in_detail([*found, two]))).text
+    assert "(p = 0.010; of nearest distances 0.020, Ripley's L 0.005; evenness ratio 1.160 ± 0.030)" in said
+    assert "two populations (medians 20.0 and 40.0 nm)" in said
+
+
 def test_doubtful_outlines_are_said_in_both() -> None:
     doubted = [
         replace(f, notes=(*f.notes, "the outlines of 1 of 3 fields are in doubt (a.png); see the warnings"))

@@ -48,7 +48,9 @@ def field_exhibits(bench: Bench, electrode: str, field: Field) -> tuple[Exhibit,
 def _summary(field: Field) -> dict[str, Any]:
     """What the field gave, in the units in which it is said."""
     whole = field.diameter[field.whole > 0.5]
+    whole_area = field.found.rows * field.found.columns * field.metres_per_pixel**2
     return {
+        "masked_percent": 100 * max(1 - field.area / whole_area, 0.0) if field.masks else 0.0,
         "counted": field.number, "per_um2": field.number / (field.area * 1e12), "covered_percent": 100 * field.surface.coverage,
         "mean_nm": float(np.average(whole, weights=field.weight[field.whole > 0.5])) * NM if len(whole) else float("nan"),
         "agglomerates": field.found.clumps, "verdict": field.evenness.verdict if field.evenness is not None else "",

@@ -54,7 +54,7 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
         said += ", green agglomerates"
     if len(data.get("masks", ())):
         said += ", hatched masked"
-    ax.set_xlabel(f"{len(data['x'])} particles: {said}", color=INK)
+    ax.set_xlabel(f"{len(data['x'])} outlines: {said}", color=INK)
     return figure
 
 

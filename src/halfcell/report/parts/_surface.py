@@ -189,13 +189,20 @@ def _sentence(electrode: str, own: Own) -> str:
     )
     verdict = own.get("evenness")
     if verdict is not None and verdict.text:
-        text += f"; their arrangement is {VERDICTS_IN_BRIEF[verdict.text]} ({verdict.notes[0].split(' against')[0]}; evenness ratio {_shown(own['evenness_ratio'])})"
+        text += f"; their arrangement is {VERDICTS_IN_BRIEF[verdict.text]} ({_chance(verdict)}; evenness ratio {_shown(own['evenness_ratio'])})"
     if "size_populations" in own and own["size_populations"].value > 1:
-        text += f"; their sizes come in two populations ({own['size_populations'].notes[0]})"
+        told = [note for note in own["size_populations"].notes if note.startswith("medians")]
+        text += "; their sizes come in two populations" + (f" ({told[0]})" if told else "")
     enough = own.get("particles_needed")
     if enough is not None:
         text += f"; {enough.value:.0f} particles would fix the mean within 5 %"
     return f"{text}.{' Its outlines are in doubt (see the warnings).' if _in_doubt(own) else ''}"
+
+
+def _chance(verdict: Finding) -> str:
+    """ "p = 0.010; of nearest distances 0.010, Ripley's L 0.005": brackets within brackets are hard to read."""
+    said = next((note for note in verdict.notes if note.startswith("p = ")), "").split(" against")[0]
+    return said.replace(" (", "; of ", 1).rstrip(")")
 
 
 def _within(f: Finding) -> str:

@@ -17,10 +17,17 @@ if TYPE_CHECKING:
     from halfcell.report.blocks import Block
 
 _TABLES = {
-    "Sizes": ("particle_diameter", "particle_diameter_median", "volume_mean_diameter", "size_spread", "size_spread_absolute", "size_interquartile", "particles_counted", "particles_needed", "size_populations"),
-    "Surface": ("particle_density", "coverage", "metal_area_ratio", "metal_mass_per_area", "deposited_mass_per_area", "particle_gap", "in_contact", "agglomerates_counted", "agglomerated"),
-    "Arrangement": ("evenness", "evenness_ratio", "quadrat_dispersion"),
+    "Sizes": (
+        ("particle_diameter", "particle_diameter_median", "volume_mean_diameter", "particles_counted", "particles_needed"),
+        ("size_spread", "size_spread_absolute", "size_interquartile", "size_populations"),
+    ),
+    "Surface": (
+        ("particle_density", "coverage", "particle_gap", "in_contact", "agglomerates_counted", "agglomerated"),
+        ("metal_area_ratio", "metal_mass_per_area", "deposited_mass_per_area"),
+    ),
+    "Arrangement": (("evenness", "evenness_ratio", "quadrat_dispersion"),),
 }  # fmt: skip
+"""The tables of each section, few enough columns each to be read without moving them sideways."""
 
 
 _FURTHER = {
@@ -41,17 +48,21 @@ def part(analysis: Analysis) -> Part:
     sections = [Section(title="In short", blocks=short)] if short else []
     if detail:
         sections.append(Section(title="Electrode by electrode", blocks=detail, folded=True))
-    for title, names in _TABLES.items():
-        if not any(f.name in names and f.electrode for f in rows):
+    for title, tables in _TABLES.items():
+        blocks: list[Block] = [
+            _table(rows, names)
+            for names in tables
+            if any(f.name in names and f.electrode and not f.condition for f in rows)
+        ]
+        if not blocks:
             continue
-        blocks: list[Block] = [_table(rows, names)]
         blocks += _warnings(analysis) if title == "Sizes" else []
         sections.append(Section(title=title, blocks=tuple(blocks)))
     for name, title in _FURTHER.items():
         own = [f for f in rows if f.name == name]
         if own:
             sections.append(Section(title=title, blocks=(findings_table("", own),), folded=len(own) > 16))
-    known = {name for names in _TABLES.values() for name in names} | set(_FURTHER)
+    known = {name for tables in _TABLES.values() for names in tables for name in names} | set(_FURTHER)
     rest = [f for f in rows if f.name not in known or not (f.electrode or f.name in _FURTHER)]
     if rest:
         sections.append(Section(title="Further findings", blocks=(findings_table("", rest),)))
@@ -131,6 +142,8 @@ def field_sentence(exhibit: Exhibit) -> str:
     text += (
         f", {number(data['per_um2'])} on each µm², covering {number(data['covered_percent'])} % of the field"
     )
+    if data["masked_percent"]:
+        text += f" ({number(data['masked_percent'])} % of it masked and left out)"
     if data["agglomerates"]:
         text += f", and {data['agglomerates']} agglomerate{'s' if data['agglomerates'] > 1 else ''}"
     if data["verdict"]:

@@ -101,3 +101,15 @@ def test_a_clock_coarser_than_the_rows_is_not_used(tmp_path: Path) -> None:
 def test_an_exponent_written_with_a_d(tmp_path: Path) -> None:
     rows = [f"{e:.5f},{i:.6e}".replace("e", "D") for e, i in zip(TRUTH.potential, TRUTH.current, strict=True)]
     np.testing.assert_allclose(given(tmp_path, "E/V,i/A", rows).current, TRUTH.current, atol=1e-12)
+
+
+def test_three_decimals_beside_bare_numbers_may_be_thousands(tmp_path: Path) -> None:
+    rows = [f"{e:.5f};{f'{v / 1000:.3f}' if abs(v) > 999 else v}" for e, v in zip(TRUTH.potential, np.round(TRUTH.current * 1e9).astype(int), strict=True)]  # fmt: skip
+    truth = np.round(TRUTH.current * 1e9) * 1e-9
+    with pytest.raises(ReadError, match=r'decimal = ","'):
+        given(tmp_path, "E/V;i/nA", rows)
+    commas = [f"{row.split(';')[0].replace('.', ',')};{row.split(';')[1]}" for row in rows]
+    grouped = given(tmp_path, "E/V;i/nA", commas, decimal=",")
+    np.testing.assert_allclose(grouped.current, truth, atol=1e-12)
+    plain = given(tmp_path, "E/V;i/nA", rows, decimal=".")
+    assert np.abs(plain.current).max() < np.abs(truth).max()

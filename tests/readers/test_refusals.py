@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pickle
 import tomllib
+from fnmatch import fnmatchcase
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ import pytest
 
 from halfcell.errors import ReadError
 from halfcell.readers import read
+from halfcell.readers.refusal import example
 from halfcell.study.model import ReaderSettings
 from readers import messy
 
@@ -94,7 +96,8 @@ def test_a_missing_file_and_a_folder(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "heading", ["i(A)*1e6", "i/1e-6 A", "I / E-6 A", "I (10⁻⁶ A)", "I/A x 10^6", "I (x10-3 A)"]
+    "heading",
+    ["i(A)*1e6", "i/1e-6 A", "I / E-6 A", "I (10⁻⁶ A)", "I/A x 10^6", "I (x10-3 A)", "I/10 mA", "I / 100 uA"],
 )
 def test_a_power_of_ten_in_a_heading_is_asked_about(heading: str, tmp_path: Path) -> None:
     path = tmp_path / "factor.csv"
@@ -127,3 +130,24 @@ def test_currents_of_several_electrodes_are_no_cycles(heads: tuple[str, str], tm
         recording = read(path, hints={"columns": {"current": named}})
         np.testing.assert_allclose(recording.current[3], 6e-6)
         assert recording.cycle is None
+
+
+@pytest.mark.parametrize("name", ["a [1].csv", "b*?.csv", 'c "x".csv', "d \\e.csv"])
+def test_the_pattern_shown_is_of_this_very_file(name: str) -> None:
+    (table,) = tomllib.loads(example(name, {"skip": "3"}))["readers"].values()
+    assert fnmatchcase(name.rpartition("\\")[2], table["files"])
+
+
+@pytest.mark.parametrize("heading", ["|i|/uA", "ln i", "log(i/A)", "lg I"])
+def test_a_size_or_a_logarithm_is_no_current(heading: str, tmp_path: Path) -> None:
+    path = tmp_path / "log.csv"
+    sweep = [*range(-30, 30), *range(30, -30, -1)]
+    path.write_text(f"E/V;{heading}\n" + "".join(f"{e / 100};{abs(e) / 7:.4f}\n" for e in sweep), "utf-8")
+    with pytest.raises(ReadError, match="cannot be told"):
+        read(path)
+
+
+def test_a_minus_before_a_heading_is_said(tmp_path: Path) -> None:
+    path = tmp_path / "minus.csv"
+    path.write_text("E/V;-i/uA\n" + "".join(f"{k / 100};{k}\n" for k in range(40)), "utf-8")
+    assert any("begins with a minus" in said for said in read(path).assumed)

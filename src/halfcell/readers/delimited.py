@@ -12,12 +12,20 @@ import numpy as np
 from halfcell import units
 from halfcell.errors import ReadError, UnitError
 from halfcell.readers import headings, shape
-from halfcell.readers.heads import Heads, find_heads
+from halfcell.readers.heads import Heads, find_heads, own_text
 from halfcell.readers.hints import Hints
 from halfcell.readers.layout import Layout, find_layout
 from halfcell.readers.mend import Mended, mended, paired, written_for_people
 from halfcell.readers.refusal import ALL_KEYS, refuse
-from halfcell.readers.remarks import between, from_start, labels, not_kept, unreadable
+from halfcell.readers.remarks import (
+    between,
+    from_start,
+    grouped_or_decimal,
+    labels,
+    minus_signs,
+    not_kept,
+    unreadable,
+)
 from halfcell.readers.roles import Record, Roles, assign
 from halfcell.readers.source import Source, open_source
 from halfcell.readers.stack import stack
@@ -70,8 +78,10 @@ def understand(path: Path, *, name: str, hints: Hints) -> Understood:
     source = change.source if change else source
     layout = find_layout(source, hints)
     heads = find_heads(layout) if layout is not None else None
-    if not both and (heads is None or layout is None or heads.doubt or written_for_people(layout)):
-        other = mended(source)
+    if not both and (
+        hints.decimal or layout is None or heads is None or heads.doubt or written_for_people(layout)
+    ):
+        other = mended(source, hints.decimal)
         again = find_layout(other.source, replace(hints, decimal="")) if other else None
         if other and again and not (anew := find_heads(again)).doubt and _better(again, layout, heads):
             change, source, layout, heads = other, other.source, again, anew
@@ -80,6 +90,13 @@ def understand(path: Path, *, name: str, hints: Hints) -> Understood:
     if heads.doubt and not hints.columns:
         marks = {"delimiter": '","', "decimal": '","'} if heads.pairs else {}
         refuse(source, heads.doubt + ".", marks or _columns_key(), around=layout.first)
+    if not hints.decimal and (cell := grouped_or_decimal(layout)):
+        refuse(
+            source,
+            f"{cell!r} may be a number with decimals or one with a mark between thousands.",
+            {"decimal": '"."' if "," in cell else '","'},
+            around=layout.first,
+        )
     roles = assign(layout, heads, hints, name)
     return Understood(
         source=source, layout=layout, heads=heads, roles=roles, change=change, units=hints.units
@@ -141,7 +158,8 @@ def _by_shape(found: Understood, table: Table) -> Roles:
 
 def _named(heads: Heads, column: int) -> bool:
     heading = heads.columns[column]
-    return bool(heading.text) and headings.role_of(heading)[0] == "" and heading.other_unit
+    other = heading.other_unit or headings.of_another_kind(heading)
+    return bool(heading.text) and headings.role_of(heading)[0] == "" and other
 
 
 _KIND = {"time": "s", "potential": "V", "current": "A", "forward": "A", "backward": "A"}
@@ -228,7 +246,7 @@ def _recording(
     further = (
         {}
         if stacked.rows is None
-        else {_unique(heads, i): table.columns[i][stacked.rows] for i in extra if i not in used}
+        else {own_text(heads, i): table.columns[i][stacked.rows] for i in extra if i not in used}
     )
     if found.change and found.change.clock:
         stacked = from_start(stacked)
@@ -243,7 +261,7 @@ def _recording(
         file=source.name, sha256=sha256, extra=further, per_area=per_area, reader="delimited text",
         columns=_used_columns(roles, heads), first_row=found.layout.first + 1,
         assumed=(
-            *(found.change.notes if found.change else ()), *roles.assumed, *labels(roles, heads),
+            *(found.change.notes if found.change else ()), *roles.assumed, *labels(roles, heads), *minus_signs(heads, roles),
             *between(found.layout, heads.row), *table.notes, *stacked.assumed,
             *not_kept(found.layout, len(used) + len(further)),
         ),
@@ -269,13 +287,6 @@ def _in_si(source: Source, roles: Roles, table: Table) -> tuple[dict[int, Array]
             f"{source.name}: some currents are per area and some are not; name the right one in columns.current."
         )
     return scaled, True in kinds
-
-
-def _unique(heads: Heads, column: int) -> str:
-    """The heading of a further column, with its number where headings repeat or are empty."""
-    text = heads.columns[column].text
-    alone = sum(h.text == text for h in heads.columns) == 1
-    return text if text and alone else f"{text} (column {column + 1})".strip()
 
 
 def _used_columns(roles: Roles, heads: Heads) -> tuple[tuple[str, str, str], ...]:

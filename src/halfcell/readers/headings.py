@@ -26,7 +26,8 @@ _LONG_PREFIX = {"milli": "m", "micro": "u", "nano": "n", "pico": "p", "kilo": "k
 _FACTOR = re.compile(
     r"(?:[/(\[x×*·]\s*1?|\b1(?:[.,]0*)?)e\s*[-+]?\d{1,2}\b(?!\s*(?:[munp]?M\b|[munp]?mol))"
     r"|(?<![\d.])10\s*(?:\^|\*\*)\s*[({]?\s*[-+]?\d{1,2}\b(?!\s*(?:[munp]?M\b|[munp]?mol))"
-    r"|(?<![\d.])10\s?-\s?(?:3|6|9|12)\b(?!\s*(?:[munp]?M\b|[munp]?mol))|[/x×*·]\s*10{3,}\b",
+    r"|(?<![\d.])10\s?-\s?(?:3|6|9|12)\b(?!\s*(?:[munp]?M\b|[munp]?mol))|[/x×*·]\s*10{3,}\b"
+    r"|/\s*\d+(?:[.,]\d+)?\s*[munpk]?[AV]\b(?!\s*/\s*s)",
     re.IGNORECASE,
 )
 _RAISED = {ord(digit): f"^{value}" for value, digit in enumerate("⁰¹²³⁴⁵⁶⁷⁸⁹")}
@@ -172,6 +173,10 @@ _DIFFERENCE = {
 }
 _LESSER = {"set", "setpoint", "control", "counter", "ce", "applied", "nominal", "range", "step", "std", "error", "sd", "smoothed", "filtered"}  # fmt: skip
 _NOT = {
+    "ln",
+    "log",
+    "lg",
+    "abs",
     "peak",
     "power",
     "resistance",
@@ -191,10 +196,15 @@ def words(name: str) -> list[str]:
     return [w for w in re.split(r"[^a-zäöüéèß]+", apart.lower()) if w]
 
 
+def of_another_kind(heading: Heading) -> bool:
+    """Whether a heading names what is plainly no potential, current or time: a logarithm, a size, a power."""
+    return bool(_NOT & set(words(heading.name)) or re.match(r"\|.*\|", heading.text))
+
+
 def role_of(heading: Heading) -> tuple[str, float]:
     """(role, how sure) of a heading: time, potential, current, cycle, forward, backward, charge, or empty."""
     found = words(re.sub(r"\bvs\b.*", "", heading.name, flags=re.IGNORECASE))
-    if _NOT & set(found):
+    if of_another_kind(heading):
         return "", 0.0
     role = _by_name(found, "".join(found))
     by_unit = {"density": "current"}.get(heading.kind, heading.kind)

@@ -64,6 +64,13 @@ def find_heads(layout: Layout) -> Heads:
     return Heads(columns=tuple(columns), row=line, notes=tuple(n for n in notes if n))
 
 
+def own_text(heads: Heads, column: int) -> str:
+    """The heading of a further column, with its number where headings repeat or are empty."""
+    text = heads.columns[column].text
+    alone = sum(h.text == text for h in heads.columns) == 1
+    return text if text and alone else f"{text} (column {column + 1})".strip()
+
+
 def under_others(layout: Layout) -> Callable[[str], str]:
     """A test of lines between rows: empty, ``names`` for headings of another table, ``differ`` for
     headings of the same quantities in another order or unit."""

@@ -65,6 +65,18 @@ _SAID = "numbers with a mark between thousands, such as {0!r}, were read without
 _COMMAS, _POINTS = r"[-+]?\d{1,3}(?:,\d{3})+", r"[-+]?\d{1,3}(?:\.\d{3})+"
 _SPACES = r"[-+]?\d{1,3}(?:[ '\u2019\u00a0\u202f\u2009]\d{3})+(?:[.,]\d+)?"
 _QUOTED = re.compile(rf'"({_COMMAS}(?:\.\d+)?)"')
+_GROUPED_BY_COMMAS = _Way(
+    cell=_compiled(_CELL, _STOP, rf"{_COMMAS}(?:\.\d*)?"),
+    proof=_compiled(_CELL, _STOP, rf"{_COMMAS}(?:\.\d+|,\d{{3}})"),
+    plain=_without(","),
+    said=_SAID,
+)
+_GROUPED_BY_POINTS = _Way(
+    cell=_compiled(_CELL, _STOP, rf"{_POINTS}(?:,\d*)?"),
+    proof=_compiled(_CELL, _STOP, rf"{_POINTS}(?:,\d+|\.\d{{3}})"),
+    plain=_without("."),
+    said=_SAID,
+)
 _WAYS = (
     _Way(cell=_QUOTED, proof=re.compile(rf'"({_COMMAS}(?:\.\d+|,\d{{3}}))"'), plain=_without(","), said=_SAID),
     _Way(
@@ -73,16 +85,8 @@ _WAYS = (
         plain=lambda m: m.group(1).replace(",", "."),
         said="numbers with a decimal comma within quotes, such as {0!r}, were read as such",
     ),
-    _Way(
-        cell=_compiled(_CELL, _STOP, rf"{_COMMAS}(?:\.\d*)?"),
-        proof=_compiled(_CELL, _STOP, rf"{_COMMAS}(?:\.\d+|,\d{{3}})"),
-        plain=_without(","), said=_SAID,
-    ),
-    _Way(
-        cell=_compiled(_CELL, _STOP, rf"{_POINTS}(?:,\d*)?"),
-        proof=_compiled(_CELL, _STOP, rf"{_POINTS}(?:,\d+|\.\d{{3}})"),
-        plain=_without("."), said=_SAID,
-    ),
+    _GROUPED_BY_COMMAS,
+    _GROUPED_BY_POINTS,
     _Way(
         cell=_compiled(_CELL, _STOP, _SPACES), proof=_compiled(_CELL, _STOP, _SPACES),
         plain=_without(" '\u2019\u00a0\u202f\u2009"), said=_SAID,
@@ -102,12 +106,16 @@ def written_for_people(layout: Layout) -> bool:
     return any(_WRITTEN.fullmatch(cell) for cell in cells)
 
 
-def mended(source: Source) -> Mended | None:
-    """A file with its numbers made plain, or None where there is nothing of the kind in it."""
+def mended(source: Source, decimal: str = "") -> Mended | None:
+    """A file with its numbers made plain, or None where there is nothing of the kind in it.
+
+    With a person's word on the ``decimal`` mark the other mark stands between thousands.
+    """
     if source.size > _LARGEST:
         return None
     look = source.decode(source.part(0, _LOOK)).replace("\r", "")
-    ways = [(way, found) for way in _WAYS if (found := _proof(way, look)) is not None]
+    sure = {",": _GROUPED_BY_POINTS, ".": _GROUPED_BY_COMMAS}.get(decimal)
+    ways = [(way, found) for way in _WAYS if (found := _proof(way, look, sure=way is sure)) is not None]
     times = _times(look)
     if not ways and times is None:
         return None
@@ -127,8 +135,8 @@ def mended(source: Source) -> Mended | None:
     )
 
 
-def _proof(way: _Way, look: str) -> str | None:
-    found = [m.group(1) for m in way.proof.finditer(look)]
+def _proof(way: _Way, look: str, *, sure: bool) -> str | None:
+    found = [m.group(1) for m in (way.cell if sure else way.proof).finditer(look)]
     return found[0] if len(found) > 2 else None
 
 

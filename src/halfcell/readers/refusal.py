@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+from glob import escape
 from pathlib import PurePosixPath
 from typing import NoReturn
 
@@ -31,7 +33,7 @@ def example(name: str, lines: dict[str, str]) -> str:
     return "\n".join(
         [
             f"[readers.{key_of(name)}]",
-            f'files = "{file}"',
+            f"files = {json.dumps(escape(file), ensure_ascii=False)}",
             *(f"{key} = {value}" for key, value in lines.items()),
         ]
     )

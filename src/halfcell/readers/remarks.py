@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -36,6 +37,29 @@ def from_start(stacked: Stack) -> Stack:
         said = "the times of day are coarser than the rows and were not used"
         return replace(stacked, time=None, assumed=(*stacked.assumed, said))
     return replace(stacked, time=time - time[0])
+
+
+def minus_signs(heads: Heads, roles: Roles) -> tuple[str, ...]:
+    """Headings that begin with a minus, as some write a current that is plotted upside down."""
+    turned = [
+        heads.columns[c].text for c in roles.used if re.match(r"[-−–]\s*[A-Za-z]", heads.columns[c].text)
+    ]
+    return tuple(
+        f"the heading {text!r} begins with a minus; the numbers were taken as they stand, and oxidation_current of study.toml says their sign"
+        for text in dict.fromkeys(turned)
+    )
+
+
+def grouped_or_decimal(layout: Layout) -> str:
+    """A cell such as "1.234" of a column whose other cells have no mark, so that it may mean 1234; else empty."""
+    for column in layout.numeric:
+        cells_of = [row[column] for row in layout.rows if column < len(row) and row[column]]
+        marked = [cell for cell in cells_of if re.fullmatch(r"[-+]?[1-9]\d{0,2}[.,]\d{3}", cell)]
+        bare = [cell for cell in cells_of if re.fullmatch(r"[-+]?[1-9]\d{1,2}", cell)]
+        rest = [cell for cell in cells_of if re.fullmatch(r"[-+]?\d", cell)]
+        if len(marked) > 4 and len(bare) > 4 and len(marked) + len(bare) + len(rest) == len(cells_of):
+            return marked[0]
+    return ""
 
 
 def between(layout: Layout, row: int | None) -> tuple[str, ...]:

@@ -10,11 +10,12 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from halfcell.cache import Cache, user_cache
+from halfcell.cache import Cache, code_fingerprint, key_of, user_cache
 from halfcell.finding import Findings
 from halfcell.pipeline.bench import Bench
 from halfcell.pipeline.loading import load
 from halfcell.pipeline.outcome import Analysis, Exhibit, Outcome
+from halfcell.pipeline.pool import begin
 from halfcell.pipeline.remembering import Memory
 from halfcell.pipeline.stages import STAGES, work
 from halfcell.pipeline.workers import Crew, Stopped
@@ -40,19 +41,24 @@ def analyze(
     done; setting ``stop`` ends it with Stopped. Raises StudyError for a folder with mistakes; a
     file or method that fails becomes a problem of the analysis, never a missing number.
     """
+    cache = user_cache() if cache is None else cache
+    cores = cores or os.cpu_count() or 1
+    folder = Path(study) if isinstance(study, (str, Path)) else study.folder
+    analysed = key_of(code_fingerprint(), "analysed", str(folder.resolve()))
+    if cores > 1 and cache.get(analysed) is None:
+        begin()  # there will be much to do: workers make ready while the study is read
     if isinstance(study, (str, Path)):
         from halfcell.study import open_study
 
         study = open_study(study)
     files = dict.fromkeys(path for run in study.runs for path in (run.file, run.log) if path)
     hashes = {path: sha256_of(study.folder / path) for path in files}
-    cache = user_cache() if cache is None else cache
     crew = Crew(
         folder=study.folder,
         loader=load,
         hashes=hashes,
         cache=cache,
-        cores=cores or os.cpu_count() or 1,
+        cores=cores,
         progress=progress,
         stop=stop,
         few=3,
@@ -68,6 +74,7 @@ def analyze(
         decided = memory.recall("decide", partial(_decide, bench, findings, so_far.exhibits))
     finally:
         crew.close()
+    cache.put(analysed, True)
     cache.sweep()
     return Analysis(
         study=study,

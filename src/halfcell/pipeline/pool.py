@@ -43,7 +43,7 @@ def pool(cores: int) -> ProcessPoolExecutor:
     return ProcessPoolExecutor(cores, mp_context=_context(), initializer=_begin)
 
 
-def prepare() -> None:
+def begin() -> None:
     """Have the process that workers are copies of load what they need, while this one goes on."""
     if _copied():
         from multiprocessing.forkserver import ensure_running
@@ -51,6 +51,12 @@ def prepare() -> None:
         _context()
         with starting():
             ensure_running()
+
+
+def prepare() -> None:
+    """``begin``, and load meanwhile what this process needs as well."""
+    begin()
+    if _copied():
         for name in _NEEDED_HERE:
             importlib.import_module(name)
 

@@ -138,8 +138,9 @@ def test_decisions_are_on_disk_when_the_answer_comes_and_can_be_taken_back(
         answer = client.post("/decide", json={"decisions": [decision]})
         assert answer.status_code == 200, answer.text
         assert "dust" in (folder / "adjustments.toml").read_text("utf-8")
+        assert "particle taken out" in answer.json()["undo_what"]
         assert client.post("/undo").json()["undo"] == 0
-        assert "dust" not in (folder / "adjustments.toml").read_text("utf-8")
+        assert not (folder / "adjustments.toml").exists()
         client.post("/redo")
         assert "dust" in (folder / "adjustments.toml").read_text("utf-8")
         wrong = client.post(

@@ -60,6 +60,14 @@ def test_two_windows_and_a_hand_do_not_overwrite_each_other(
     expect(first.locator("#said")).to_contain_text("changed to 1.5")
     assert weights(study) == [3.0, 4.0, 1.5, 0.5]
     expect(weight(first, 2)).to_have_value("2")
+    both = first.locator("weigh-wants .clashes tbody tr")
+    expect(both).to_have_count(1)
+    expect(both.locator("td").nth(0)).to_have_text("2")
+    expect(both.locator("td").nth(1)).to_have_text("1.5")
+    both.get_by_role("button", name="Take the one in the folder").click()
+    expect(weight(first, 2)).to_have_value("1.5")
+    expect(both).to_have_count(0)
+    weight(first, 2).fill("2")
     first.get_by_role("button", name=keep).click()
     expect(first.locator("#said")).to_contain_text("Kept")
     assert weights(study) == [3.0, 4.0, 2.0, 0.5]
@@ -72,6 +80,56 @@ def test_two_windows_and_a_hand_do_not_overwrite_each_other(
     expect(second.get_by_role("heading", name="What is missing or wrong")).to_be_visible()
     path.write_text(whole, "utf-8")
     expect(second.locator("table.records")).to_be_visible()
+
+
+def test_a_cell_changed_in_another_window_and_by_hand_is_shown_in_both_versions(
+    study: Path, start_server: Callable[..., Any], open_page: Callable[..., Any]
+) -> None:
+    server = start_server(study)
+    first = open_page(server, "/made")
+    settled(first)
+    second = open_page(server, "/made")
+    settled(second)
+    name = next(iter(electrodes(study)))
+    cells = {
+        page: [page.get_by_label(f"{name}, {key}") for key in ("recipe", "batch")] for page in (first, second)
+    }
+    for page, texts in ((first, ("dip 30 s", "B1")), (second, ("dip 60 s", "B2"))):
+        for cell, text in zip(cells[page], texts, strict=True):
+            cell.fill(text)
+    save = "Save the changes"
+    first.get_by_role("button", name=save).click()
+    expect(first.locator("#said")).to_contain_text("2 changes saved")
+    expect(second.locator("work-state")).to_contain_text("changed meanwhile")
+    second.get_by_role("button", name=save).click()
+    expect(second.locator("#said")).to_contain_text("by another window or by hand meanwhile")
+    rows = second.locator("electrode-grid .clashes tbody tr")
+    expect(rows).to_have_count(2)
+    assert [electrodes(study)[name][key] for key in ("recipe", "batch")] == ["dip 30 s", "B1"]
+    for cell, text in zip(cells[second], ("dip 60 s", "B2"), strict=True):
+        expect(cell).to_have_value(text)
+    expect(rows.nth(0).locator("td").nth(0)).to_have_text("dip 60 s")
+    expect(rows.nth(0).locator("td").nth(1)).to_have_text("dip 30 s")
+
+    # One is kept, the other given up; a hand changes the kept one once more in between.
+    second.get_by_role("button", name="Keep mine: recipe").click()
+    second.get_by_role("button", name="Take the one in the folder: batch").click()
+    expect(cells[second][1]).to_have_value("B1")
+    path = study / "study.toml"
+    path.write_text(path.read_text("utf-8").replace("dip 30 s", "dip 45 s"), "utf-8")
+    second.get_by_role("button", name=save).click()
+    expect(rows.nth(0).locator("td").nth(1)).to_have_text("dip 45 s")
+    assert electrodes(study)[name]["recipe"] == "dip 45 s"
+    second.get_by_role("button", name="Keep mine").click()
+    second.get_by_role("button", name=save).click()
+    expect(second.locator("#said")).to_contain_text("1 change saved")
+    assert [electrodes(study)[name][key] for key in ("recipe", "batch")] == ["dip 60 s", "B1"]
+    expect(cells[first][0]).to_have_value("dip 60 s")
+
+
+def electrodes(study: Path) -> dict[str, Any]:
+    found: dict[str, Any] = tomllib.loads((study / "study.toml").read_text("utf-8"))["electrodes"]
+    return found
 
 
 def test_a_server_that_ends_in_the_middle_loses_nothing(
@@ -101,7 +159,8 @@ def test_a_server_that_ends_in_the_middle_loses_nothing(
     server.process.kill()
     server.process.wait(30)
     assert decisions(study) == kept
-    expect(page.locator("work-state")).to_contain_text("The server does not answer")
+    expect(page.locator("#stopped")).to_contain_text("The program has stopped. What you decided is saved")
+    expect(page.locator("#stopped code")).to_contain_text(f"--port {urlsplit(server.url).port}")
     field = editor.get_by_label("Window 1, end / V")
     handle.press("PageDown")
     in_hand = field.input_value()
@@ -110,9 +169,10 @@ def test_a_server_that_ends_in_the_middle_loses_nothing(
     assert decisions(study) == kept
 
     again = start_server(study, "--port", str(urlsplit(server.url).port))
-    expect(page.locator("work-state")).to_contain_text("started anew")
+    expect(page.locator("#stopped")).to_contain_text("started anew")
     page.context.new_page().goto(again.url)
     settled(page)
+    expect(page.locator("#stopped")).to_be_hidden()
     expect(field).to_have_value(in_hand)
     editor.get_by_role("button", name="Keep this baseline").click()
     expect(page.locator("#said")).to_contain_text("Baseline kept")

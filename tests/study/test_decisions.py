@@ -57,21 +57,6 @@ def test_a_wrong_decision_is_not_written(study: Path) -> None:
     assert (study / "adjustments.toml").read_bytes() == before
 
 
-def test_undo_and_redo(study: Path) -> None:
-    history = decisions.History(study)
-    history.do(lambda: decisions.append(study, CYCLE))
-    history.do(lambda: decisions.append(study, WINDOW))
-    assert [d.kind for d in history.undo().decisions] == ["use cycle"]
-    assert history.undo().decisions == ()
-    assert len(history.redo().decisions) == 1
-    assert len(history.redo().decisions) == 2
-    with pytest.raises(StudyError, match="nothing to make again"):
-        history.redo()
-    decisions.append(study, CYCLE)  # another hand
-    with pytest.raises(StudyError, match="meanwhile"):
-        history.undo()
-
-
 def test_many_hands_lose_nothing(study: Path) -> None:
     def add(number: int) -> None:
         for i in range(5):

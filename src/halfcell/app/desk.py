@@ -5,6 +5,8 @@ from __future__ import annotations
 import hashlib
 import threading
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,7 +16,8 @@ from halfcell.errors import HalfcellError, Problem, StudyError
 
 if TYPE_CHECKING:
     from halfcell.pipeline import Analysis
-    from halfcell.study.decisions import Decisions, History
+    from halfcell.study.decisions import Decisions
+    from halfcell.study.history import History
     from halfcell.study.model import Run
     from halfcell.study.study import Study
 
@@ -38,12 +41,14 @@ class Desk:
 
     def __post_init__(self) -> None:
         self.background = Background(finished=self._take, cores=self.cores)
+        self._clean()
 
     def put(self, folder: Path) -> None:
         """Lay another study on the desk."""
         with self._lock:
             self.background.stop()
             self.folder, self.analysis, self.analysed, self._opened, self._asked = folder, None, "", None, ""
+            self._clean()
 
     def edition(self) -> str:
         """A hash of what a person writes in the folder: it changes when they or a window edit it."""
@@ -111,24 +116,46 @@ class Desk:
             raise StudyError(f"There is no record number {number + 1}; the study has {len(runs)}.")
         return runs[number]
 
+    def opened(self) -> Path:
+        """The folder of the study. Raises StudyError when none is open."""
+        if self.folder is None:
+            raise StudyError("No study is open. Choose a folder, or start a new study.")
+        return self.folder
+
     def history(self) -> History:
-        """Undo and redo of what this server's pages decided in this study."""
-        from halfcell.study.decisions import History
+        """Undo and redo of what was changed in this study through the app, today or earlier."""
+        from halfcell.app.kept import history_of
+        from halfcell.study.history import History
 
         with self._lock:
-            if self.folder is None:
-                raise StudyError("No study is open. Choose a folder, or start a new study.")
-            if self._history is None or self._history.folder != self.folder:
-                self._history = History(self.folder)
+            folder = self.opened()
+            if self._history is None or self._history.folder != folder:
+                self._history = History(folder=folder, store=history_of(folder))
             return self._history
+
+    @contextmanager
+    def edit(self) -> Iterator[Path]:
+        """The folder, to be written to: what is written inside becomes one step that can be taken back.
+
+        One edit at a time. Raises StudyError when no study is open.
+        """
+        from halfcell.study.atomic import written
+
+        with self._lock:
+            history, folder = self.history(), self.opened()
+            with written() as writes:
+                try:
+                    yield folder
+                finally:
+                    history.add(writes)
+        self.refresh()
 
     def write(self, decisions: list[dict[str, Any]], replaces: list[dict[str, Any]]) -> Decisions:
         """Put decisions on disk in one step, taking out those they replace."""
         from halfcell.study.decisions import change
 
-        if self.folder is None:
-            raise StudyError("No study is open.")
-        return change(self.folder, add=decisions, without=replaces)
+        with self.edit() as folder:
+            return change(folder, add=decisions, without=replaces)
 
     def _look(self) -> tuple[str, Study | None, tuple[Problem, ...]]:
         from halfcell.study import open_study
@@ -144,6 +171,12 @@ class Desk:
                     found = error.problems or (Problem(file="study.toml", what=str(error)),)
                     self._opened = (edition, None, tuple(found))
             return self._opened
+
+    def _clean(self) -> None:
+        from halfcell.study.atomic import sweep
+
+        if self.folder is not None:
+            sweep(self.folder)
 
     def _take(self, analysis: Analysis, edition: str) -> None:
         with self._lock:

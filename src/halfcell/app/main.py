@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import traceback
+from dataclasses import asdict
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,12 +15,14 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from halfcell.app.charts import script
+from halfcell.app.clash import ClashError
 from halfcell.app.desk import Desk
 from halfcell.app.guard import Guard
 from halfcell.app.live import live
 from halfcell.app.pages import said
 from halfcell.app.routes import ROUTERS
 from halfcell.errors import HalfcellError
+from halfcell.study.merge import MovedOnError
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp
@@ -61,7 +64,12 @@ async def _in_words(request: Request, error: Any) -> Response:
     details = [str(problem) for problem in error.problems]
     if _wants_page(request):
         return said(request, str(error), details, status=400)
-    return JSONResponse({"problem": str(error), "details": details}, status_code=400)
+    told: dict[str, Any] = {"problem": str(error), "details": details}
+    if isinstance(error, ClashError):
+        told["clashes"] = [asdict(clash) for clash in error.clashes]
+    if isinstance(error, MovedOnError):
+        told["moved_on"] = True
+    return JSONResponse(told, status_code=409 if len(told) > 2 else 400)
 
 
 async def _misasked(request: Request, error: Any) -> Response:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import html
+import shlex
+import sys
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -76,6 +78,7 @@ def page(
             place=place,
             study_title=title,
             folder=str(desk.folder or ""),
+            again=_again(request, str(desk.folder or "")),
             edition=desk.edition(),
             analysed=desk.analysed,
             analysis=desk.analysis,
@@ -93,6 +96,13 @@ def said(request: Request, text: str, details: list[str], *, status: int) -> HTM
         return HTMLResponse(
             f"<!doctype html><title>halfcell</title><p>{html.escape(text)}</p>", status_code=status
         )
+
+
+def _again(request: Request, folder: str) -> str:
+    """The command that starts this server again, so that this page finds it."""
+    name = f'"{folder}"' if sys.platform == "win32" else shlex.quote(folder)
+    port = f"--port {request.url.port}" if request.url.port else ""
+    return " ".join(part for part in ("halfcell serve", name if folder else "", port) if part)
 
 
 def _broken(desk: Desk) -> bool:

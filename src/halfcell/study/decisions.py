@@ -1,4 +1,4 @@
-"""Writing a person's decisions to adjustments.toml, and taking them back.
+"""Writing a person's decisions to adjustments.toml, one at a time or several in one step.
 
 Every change is made under a lock, from the file as it stands, checked against the model, and
 put in place in one step; comments in the file stay.
@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +19,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from halfcell.errors import StudyError
 from halfcell.study.adjustments import Adjustment, AdjustmentsFile
-from halfcell.study.atomic import content_hash, write_atomically
+from halfcell.study.atomic import hash_of, write_atomically
 from halfcell.study.draft import ADJUSTMENTS
 from halfcell.study.lock import locked
 from halfcell.study.toml import read_toml
@@ -98,53 +98,6 @@ def remove(folder: str | Path, position: int, *, expected: str | None) -> Decisi
     return _change(folder, change, expected)
 
 
-@dataclass(slots=True)
-class History:
-    """Undo and redo of one person's changes to the decisions of one study.
-
-    A step is taken back only while the file is as that step left it: another's change is never
-    undone by mistake.
-    """
-
-    folder: Path
-    done: list[tuple[str, str]] = field(default_factory=list)
-    """(text before, text after) of each change, oldest first."""
-    undone: list[tuple[str, str]] = field(default_factory=list)
-
-    def do(self, change: Callable[[], Decisions]) -> Decisions:
-        """Make a change (a call of ``append``, ``replace`` or ``remove``) and remember it."""
-        before, _ = _read(self.folder / ADJUSTMENTS)
-        result = change()
-        after, _ = _read(self.folder / ADJUSTMENTS)
-        self.done.append((before, after))
-        self.undone.clear()
-        return result
-
-    def undo(self) -> Decisions:
-        """Take the last change back. Raises StudyError when there is none or another changed the file."""
-        return self._step(self.done, self.undone, back=True)
-
-    def redo(self) -> Decisions:
-        """Make the change taken back last again. Raises StudyError as ``undo``."""
-        return self._step(self.undone, self.done, back=False)
-
-    def _step(self, source: list[tuple[str, str]], target: list[tuple[str, str]], *, back: bool) -> Decisions:
-        if not source:
-            raise StudyError("There is nothing to take back." if back else "There is nothing to make again.")
-        before, after = source[-1]
-        now, then = (after, before) if back else (before, after)
-        path = self.folder / ADJUSTMENTS
-        with locked(path):
-            text, found = _read(path)
-            if text != now:
-                raise StudyError(
-                    f"{ADJUSTMENTS} was changed by someone else meanwhile; nothing was taken back."
-                )
-            found = write_atomically(path, then.encode(), expected=found)
-        target.append(source.pop())
-        return Decisions(decisions=_checked(then), hash=found)
-
-
 def _change(folder: str | Path, change: Callable[[Any], None], expected: str | None) -> Decisions:
     path = Path(folder) / ADJUSTMENTS
     with locked(path):
@@ -177,7 +130,7 @@ def _read(path: Path) -> tuple[str, str]:
     except OSError as error:
         raise StudyError(f"{ADJUSTMENTS} cannot be read ({error.strerror}).") from None
     try:
-        return data.decode("utf-8-sig"), content_hash(path)
+        return data.decode("utf-8-sig"), hash_of(data)
     except UnicodeDecodeError:
         raise StudyError(f"{ADJUSTMENTS} is not written in UTF-8; save it as UTF-8.") from None
 

@@ -15,6 +15,7 @@ from tomlkit.items import AoT
 from halfcell.errors import StudyError
 from halfcell.study.atomic import write_atomically
 from halfcell.study.draft import STUDY
+from halfcell.study.lock import locked
 from halfcell.study.model import StudyFile
 from halfcell.study.toml import read_toml
 from halfcell.study.translate import problems_of
@@ -129,7 +130,8 @@ class StudyEdit:
             .replace("\n", self._newline)
             .encode("utf-8-sig" if self._mark else "utf-8")
         )
-        self._hash = write_atomically(self.path, data, expected=self._hash)
+        with locked(self.path):
+            self._hash = write_atomically(self.path, data, expected=self._hash)
         return model
 
     def _add(self, kind: str, name: str, values: Mapping[str, Any]) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 from halfcell.errors import StudyError
 from halfcell.study.atomic import write_atomically
 from halfcell.study.draft import RUNS
+from halfcell.study.lock import locked
 from halfcell.study.model import Run
 from halfcell.study.table import decode, lines_of, read_table
 from halfcell.study.words import listed, meant
@@ -94,7 +95,9 @@ class RunsEdit:
     def save(self) -> None:
         """Write the table, unless it was changed meanwhile (StudyError; the old file then stands)."""
         data = self.text.replace("\n", self._table.newline)
-        self._hash = write_atomically(self.path, _encoded(data, self._table.encoding), expected=self._hash)
+        encoded = _encoded(data, self._table.encoding)
+        with locked(self.path):
+            self._hash = write_atomically(self.path, encoded, expected=self._hash)
 
     def _record(self, row: int) -> list[str]:
         at = self._at(row)

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from halfcell.errors import StudyError
+from halfcell.study.atomic import way_out
 
 STALE = 5.0
 """Seconds after which a lock is taken to be that of a program that died (a change takes milliseconds)."""
@@ -45,12 +46,23 @@ def _take(lock: Path, token: str, stale: float) -> bool:
     except PermissionError as error:
         if os.name == "nt" and lock.exists():  # a lock that is just being removed
             return False
-        raise StudyError(f"{lock.parent.name!r} cannot be written to ({error.strerror}).") from None
+        raise _refused(lock, error) from None
     except OSError as error:
-        raise StudyError(f"{lock.parent.name!r} cannot be written to ({error.strerror}).") from None
-    with os.fdopen(handle, "w", encoding="ascii") as out:
-        out.write(token)
+        raise _refused(lock, error) from None
+    try:
+        with os.fdopen(handle, "w", encoding="ascii") as out:
+            out.write(token)
+    except OSError as error:  # a full disk
+        with contextlib.suppress(OSError):
+            lock.unlink()
+        raise _refused(lock, error) from None
     return True
+
+
+def _refused(lock: Path, error: OSError) -> StudyError:
+    return StudyError(
+        f"Nothing was written: the folder {lock.parent.name!r} cannot be written to ({error.strerror}). {way_out(error)}"
+    )
 
 
 def _clear(lock: Path, stale: float) -> None:

@@ -7,11 +7,15 @@ from typing import TYPE_CHECKING, Any
 from fastapi import APIRouter, Request
 from pydantic import BaseModel, ConfigDict, Field
 
+from halfcell.app.clash import Clash, ClashError
 from halfcell.app.whatif import as_data, tried
 from halfcell.errors import StudyError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from halfcell.app.desk import Desk
+    from halfcell.choice.criteria import Criteria
 
 router = APIRouter()
 
@@ -50,40 +54,63 @@ def keep(request: Request, asked: Keep) -> dict[str, Any]:
     from halfcell.study.edit import StudyEdit
 
     desk: Desk = request.app.state.desk
-    if desk.analysis is None or desk.folder is None:
+    if desk.analysis is None:
         raise StudyError("The analysis is not finished yet; the criteria can be changed when it is.")
     choice, seen = tried(desk.analysis, asked.weights, asked.limits, asked.level), asked.seen
-    edit = StudyEdit(desk.folder)
-    now = sliders(desk.study())
-    if [w["label"] for w in now["wants"]] != [w["label"] for w in sliders(desk.analysis.study)["wants"]]:
-        raise StudyError("The criteria in study.toml were changed meanwhile; the page shows the newest now.")
-    if len(seen.weights) != len(asked.weights):
-        raise StudyError("The page shows other criteria than the study has; open it again.")
-    for i, (old, new) in enumerate(zip(seen.weights, asked.weights, strict=True)):
-        if old != new:
-            _unchanged(now["wants"][i]["label"], old, now["wants"][i]["weight"])
-            edit.set(f"choice.wants.{i + 1}.weight", new)
-    stands = {limit["number"]: limit for limit in now["limits"]}
-    for i, value in asked.limits.items():
-        if seen.limits.get(i) == value:
-            continue
-        must = choice.criteria.musts[i]
-        _unchanged(must.label, seen.limits.get(i), stands[i]["limit"])
-        side = "at_most" if must.at_most is not None else "at_least"
-        edit.set(
-            f"choice.musts.{i + 1}.{side}", f"{value:g} {must.unit}" if must.unit != "1" else f"{value:g}"
-        )
-    if seen.level != asked.level:
-        _unchanged("the confidence", seen.level, now["level"])
-        edit.set("analysis.confidence", asked.level)
-    edit.save()
-    desk.refresh()
+    with desk.edit() as folder:
+        edit = StudyEdit(folder)
+        now = sliders(desk.study())
+        if [w["label"] for w in now["wants"]] != [w["label"] for w in sliders(desk.analysis.study)["wants"]]:
+            raise StudyError(
+                "The criteria in study.toml were changed meanwhile; the page shows the newest now."
+            )
+        if len(seen.weights) != len(asked.weights):
+            raise StudyError("The page shows other criteria than the study has; open it again.")
+        clashes = []
+        for at, what, key, old, new, there, unit in _fields(asked, now, choice.criteria):
+            if _same(old, new) or _same(new, there):
+                continue
+            if not _same(old, there):
+                clashes.append(Clash(at=at, what=what, yours=f"{new:g}", now=f"{there:g}"))
+            edit.set(key, new if unit is None else f"{new:g} {unit}".removesuffix(" 1"))
+        if clashes:
+            raise ClashError(clashes)
+        edit.save()
     return {"edition": desk.edition()}
 
 
-def _unchanged(what: str, seen: float | None, now: float) -> None:
-    if seen is None or abs(seen - now) > 1e-9 * max(abs(seen), abs(now)):
-        raise StudyError(
-            f"{what[:1].upper()}{what[1:]} was changed to {now:g} by another window or by hand meanwhile. Nothing was "
-            "written; what you have in hand is still here. Look at it again, then keep it."
+def _fields(asked: Keep, now: dict[str, Any], criteria: Criteria) -> Iterator[tuple[Any, ...]]:
+    """Of each field of the page: its name, words, key, value seen, value asked, value in the folder, unit of a limit."""
+    for i, want in enumerate(now["wants"]):
+        what = f"the weight of {want['label']}"
+        yield (
+            f"weight {i}",
+            what,
+            f"choice.wants.{i + 1}.weight",
+            asked.seen.weights[i],
+            asked.weights[i],
+            want["weight"],
+            None,
         )
+    stands = {limit["number"]: limit["limit"] for limit in now["limits"]}
+    for i, value in asked.limits.items():
+        must = criteria.musts[i]
+        key = f"choice.musts.{i + 1}.{'at_most' if must.at_most is not None else 'at_least'}"
+        if i not in stands:
+            raise StudyError(
+                f"The limit on {must.label} is in study.toml no more; the page shows the newest now."
+            )
+        yield (
+            f"limit {i}",
+            f"the limit on {must.label}",
+            key,
+            asked.seen.limits.get(i),
+            value,
+            stands[i],
+            must.unit,
+        )
+    yield "level", "the confidence", "analysis.confidence", asked.seen.level, asked.level, now["level"], None
+
+
+def _same(a: float | None, b: float | None) -> bool:
+    return a == b or (a is not None and b is not None and abs(a - b) <= 1e-9 * max(abs(a), abs(b)))

@@ -1,17 +1,15 @@
-"""A person's decisions: written to adjustments.toml before the page says so, and taken back."""
+"""A person's decisions, written before the page says so; and undo and redo of every change of the study."""
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
 from pydantic import BaseModel, ConfigDict, Field
 
-from halfcell.errors import StudyError
-
 if TYPE_CHECKING:
     from halfcell.app.desk import Desk
-    from halfcell.study.decisions import Decisions
 
 router = APIRouter()
 
@@ -29,7 +27,8 @@ class Decide(BaseModel):
 def decide(request: Request, asked: Decide) -> dict[str, Any]:
     """Add decisions; all of them or none. The answer comes when they are on disk."""
     desk: Desk = request.app.state.desk
-    return _told(desk, desk.history().do(lambda: desk.write(asked.decisions, asked.replaces)))
+    desk.write(asked.decisions, asked.replaces)
+    return standing(desk)
 
 
 class Without(BaseModel):
@@ -43,39 +42,51 @@ class Without(BaseModel):
 def without(request: Request, asked: Without) -> dict[str, Any]:
     """Take decisions out, so that the automatic result stands again."""
     desk: Desk = request.app.state.desk
-    return _told(desk, desk.history().do(lambda: desk.write([], asked.without)))
+    desk.write([], asked.without)
+    return standing(desk)
 
 
 @router.post("/undo")
 def undo(request: Request) -> dict[str, Any]:
-    """Take the last decision of this server back."""
-    desk: Desk = request.app.state.desk
-    return _told(desk, desk.history().undo())
+    """Take the newest change of this study back."""
+    return _turned(request, back=True)
 
 
 @router.post("/redo")
 def redo(request: Request) -> dict[str, Any]:
-    """Make the decision taken back last again."""
+    """Make the change taken back last again."""
+    return _turned(request, back=False)
+
+
+class Leave(BaseModel):
+    """Which way the step lies that is passed over."""
+
+    model_config = ConfigDict(extra="forbid")
+    back: bool
+
+
+@router.post("/undo/leave")
+def leave(request: Request, asked: Leave) -> dict[str, Any]:
+    """Pass over a step that others have made impossible to take: its change stays as it is."""
     desk: Desk = request.app.state.desk
-    return _told(desk, desk.history().redo())
+    step = desk.history().leave(back=asked.back)
+    return standing(desk) | {"what": step.what}
 
 
 @router.get("/decided")
 def decided(request: Request) -> dict[str, Any]:
-    """What can be taken back or made again."""
+    """What can be taken back or made again, in words."""
+    return standing(request.app.state.desk)
+
+
+def standing(desk: Desk) -> dict[str, Any]:
+    """What can be taken back or made again, and the edition of the folder."""
+    return asdict(desk.history().standing()) | {"edition": desk.edition()}
+
+
+def _turned(request: Request, *, back: bool) -> dict[str, Any]:
     desk: Desk = request.app.state.desk
-    if desk.folder is None:
-        raise StudyError("No study is open.")
     history = desk.history()
-    return {"undo": len(history.done), "redo": len(history.undone)}
-
-
-def _told(desk: Desk, now: Decisions) -> dict[str, Any]:
-    history = desk.history()
+    step = history.undo() if back else history.redo()
     desk.refresh()
-    return {
-        "count": len(now.decisions),
-        "undo": len(history.done),
-        "redo": len(history.undone),
-        "edition": desk.edition(),
-    }
+    return standing(desk) | {"what": step.what}

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from halfcell.pipeline import Analysis
+    from halfcell.study import Study
     from halfcell.study.model import Electrode
 
 
@@ -69,7 +70,12 @@ def _overlay_view(analysis: Analysis) -> dict[str, Any] | None:
 
 
 def _electrode_grid(analysis: Analysis) -> dict[str, Any] | None:
-    made = analysis.study.file.electrodes
+    return electrode_cells(analysis.study)
+
+
+def electrode_cells(study: Study) -> dict[str, Any]:
+    """The grid of electrodes: its columns, and the cells of each row."""
+    made = study.file.electrodes
     factors = sorted({factor for electrode in made.values() for factor in electrode.factors})
     columns = [{"key": key, "label": key} for key in ("material", "role", "recipe", "batch", "area")]
     columns += [{"key": f"factor:{factor}", "label": factor} for factor in factors]

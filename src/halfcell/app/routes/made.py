@@ -11,6 +11,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 
+from halfcell.app.clash import Clash, ClashError
 from halfcell.app.routes.editors import cells_of
 from halfcell.errors import StudyError
 
@@ -85,17 +86,15 @@ def scale(request: Request, asked: Scale) -> dict[str, str]:
     from halfcell.units import parse
 
     desk: Desk = request.app.state.desk
-    if desk.folder is None:
-        raise StudyError("No study is open.")
     parse(asked.scale, "m", example="1.5 nm")
-    edit = RunsEdit(desk.folder)
-    rows = [n for n, cells in edit.rows.items() if cells.get("file") == asked.file]
-    if not rows:
-        raise StudyError(f"runs.csv has no row for {asked.file!r}.")
-    for row in rows:
-        edit.set(row, "scale", asked.scale)
-    edit.save()
-    desk.refresh()
+    with desk.edit() as folder:
+        edit = RunsEdit(folder)
+        rows = [n for n, cells in edit.rows.items() if cells.get("file") == asked.file]
+        if not rows:
+            raise StudyError(f"runs.csv has no row for {asked.file!r}.")
+        for row in rows:
+            edit.set(row, "scale", asked.scale)
+        edit.save()
     return {"edition": desk.edition()}
 
 
@@ -105,22 +104,24 @@ def electrodes(request: Request, asked: Cells) -> dict[str, str]:
     from halfcell.study.edit import StudyEdit
 
     desk: Desk = request.app.state.desk
-    if desk.folder is None:
-        raise StudyError("No study is open.")
-    known = desk.study().file.electrodes
-    edit = StudyEdit(desk.folder)
-    for change in asked.changes:
-        name, key, text = change.get("electrode", ""), change.get("key", ""), change.get("value", "").strip()
-        if name not in known:
-            raise StudyError(f"There is no electrode {name!r}.")
-        now = cells_of(known[name], known[name].factors).get(key, "")
-        if change.get("was", now) != now:
-            raise StudyError(
-                f"{name}, {key}: changed to {now!r} by another window or by hand meanwhile. Nothing was written."
-            )
-        _set(edit, name, key, text)
-    edit.save()
-    desk.refresh()
+    with desk.edit() as folder:
+        edit = StudyEdit(folder)
+        known = desk.study().file.electrodes
+        clashes = []
+        for change in asked.changes:
+            name, key = change.get("electrode", ""), change.get("key", "")
+            if name not in known:
+                raise StudyError(f"There is no electrode {name!r} in study.toml (any more).")
+            now = cells_of(known[name], known[name].factors).get(key, "")
+            text = change.get("value", "").strip()
+            if now not in (change.get("was", now), text):
+                what = f"{key.removeprefix('factor:')} of {name}"
+                clashes.append(Clash(at=f"{name}\t{key}", what=what, yours=text, now=now))
+            if text != now:
+                _set(edit, name, key, text)
+        if clashes:
+            raise ClashError(clashes)
+        edit.save()
     return {"edition": desk.edition()}
 
 

@@ -87,24 +87,20 @@ def keep(request: Request, asked: Keep) -> dict[str, Any]:
     from halfcell.study.regroup import Cell, Regrouping, regroup
 
     desk: Desk = request.app.state.desk
-    if desk.folder is None:
-        raise StudyError("No study is open.")
     wrong = [c.column for c in asked.cells if c.column not in COLUMNS]
     if wrong:
         raise StudyError(f"{wrong[0]!r} is not a column of this grid.")
     cells = tuple(
         Cell(file=c.file, column=c.column, was=c.was, value=" ".join(c.value.split())) for c in asked.cells
     )
-    regroup(
-        desk.folder,
-        Regrouping(
-            cells=cells,
-            left_out=tuple(asked.left_out),
-            electrodes=asked.electrodes,
-            checked=asked.checked,
-        ),
+    change = Regrouping(
+        cells=cells,
+        left_out=tuple(asked.left_out),
+        electrodes=asked.electrodes,
+        checked=asked.checked,
     )
-    desk.refresh()
+    with desk.edit() as folder:
+        regroup(folder, change)
     return {"edition": desk.edition(), "go": "/questions"}
 
 

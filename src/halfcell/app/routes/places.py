@@ -9,7 +9,7 @@ from fastapi.responses import Response
 
 from halfcell.app.guard import DRAWN
 from halfcell.app.pages import PLACES, page
-from halfcell.app.routes.editors import editors
+from halfcell.app.routes.editors import editors, electrode_cells
 from halfcell.app.routes.home import asked
 from halfcell.app.threads import Threads
 from halfcell.app.whatif import sliders
@@ -41,9 +41,12 @@ def place(request: Request) -> Response:
     parts = parts_of(desk.analysis, name) if desk.analysis else ()
     found = [f for f in desk.analysis.findings if place_name(f.name) == here.name] if desk.analysis else []
     tools = editors(desk.analysis, name) if desk.analysis else {}
-    if "weigh-wants" in tools and not desk.problems():
-        # The criteria as they stand in the folder now, which may be newer than the analysis.
-        tools["weigh-wants"] |= sliders(desk.study())
+    if not desk.problems():
+        # As it stands in the folder now, which may be newer than the analysis.
+        if "weigh-wants" in tools:
+            tools["weigh-wants"] |= sliders(desk.study())
+        if "electrode-grid" in tools:
+            tools["electrode-grid"] = electrode_cells(desk.study())
     return page(
         request, "place.html", place=here.name, here=here, parts=parts, found=found, tools=tools,
         threads=Threads.of(desk.analysis),

@@ -110,9 +110,9 @@ def keep(request: Request, asked: Reading, file: str) -> dict[str, Any]:
         raise StudyError(
             f"{len(wrong)} of the {len(together)} files cannot be read so ({names}). Nothing was written."
         )
-    patterns = keep_reading(desk.folder, together, recordings(desk), hints)
-    told = reguess(desk.folder, together, hints) if hints else ()
-    desk.refresh()
+    with desk.edit() as folder:
+        patterns = keep_reading(folder, together, recordings(desk), hints)
+        told = reguess(folder, together, hints) if hints else ()
     return {"go": "/files", "patterns": patterns, "files": len(together), "told": len(told)}
 
 

@@ -146,10 +146,8 @@ def answer_questions(request: Request, asked: Answers) -> dict[str, str]:
     from halfcell.app.asking import answer
 
     desk: Desk = request.app.state.desk
-    if desk.folder is None:
-        raise StudyError("No study is open.")
-    answer(desk.folder, asked.answers)
-    desk.refresh()
+    with desk.edit() as folder:
+        answer(folder, asked.answers)
     return {"edition": desk.edition()}
 
 

@@ -1,10 +1,14 @@
 // @ts-check
 /** The electrodes as a grid that takes typing and pasted blocks. */
-import { ask, say } from "/static/page.js";
+import { showClashes } from "/static/clash.js";
+import { ask, Refused, say } from "/static/page.js";
 
 /** @typedef {{columns: {key: string, label: string}[], rows: {electrode: string, cells: Record<string, string>}[]}} Start */
 
 class ElectrodeGrid extends HTMLElement {
+  /** What stood in the cells before each paste. @type {[HTMLInputElement, string][][]} */
+  pastes = [];
+
   connectedCallback() {
     if (this.ready) return;
     this.ready = true;
@@ -39,6 +43,8 @@ class ElectrodeGrid extends HTMLElement {
       return line;
     });
     this.querySelector("tbody")?.replaceChildren(...rows);
+    this.pastes = [];
+    showClashes(this, [], () => {});
     this.settle(false);
   }
 
@@ -52,6 +58,7 @@ class ElectrodeGrid extends HTMLElement {
   changed(target) {
     if (!(target instanceof HTMLInputElement)) return;
     target.classList.toggle("changed", target.value !== target.dataset.was);
+    target.title = target.value;
     this.settle(this.changes().length > 0);
   }
 
@@ -62,6 +69,7 @@ class ElectrodeGrid extends HTMLElement {
   /** @param {KeyboardEvent} event */
   key(event) {
     if (!(event.target instanceof HTMLInputElement) || !event.target.dataset.at) return;
+    if (event.key.toLowerCase() === "z" && (event.ctrlKey || event.metaKey) && !event.shiftKey && this.unpasted()) { event.preventDefault(); return; }
     const [i = 0, j = 0] = event.target.dataset.at.split(" ").map(Number);
     const step = { Enter: 1, ArrowDown: 1, ArrowUp: -1 }[event.key];
     if (!step) return;
@@ -76,12 +84,16 @@ class ElectrodeGrid extends HTMLElement {
     event.preventDefault();
     const [i = 0, j = 0] = event.target.dataset.at.split(" ").map(Number);
     let beyond = 0;
+    /** @type {[HTMLInputElement, string][]} */
+    const before = [];
     text.replace(/\r/g, "").replace(/\n$/, "").split("\n").forEach((row, a) => row.split("\t").forEach((value, b) => {
       const field = this.field(i + a, j + b);
       if (!field) { beyond += 1; return; }
+      before.push([field, field.value]);
       field.value = value.trim();
       this.changed(field);
     }));
+    this.pastes.push(before);
     if (beyond) say(`${beyond} pasted cells lie beyond the grid and were left.`);
   }
 
@@ -91,12 +103,43 @@ class ElectrodeGrid extends HTMLElement {
     for (const button of this.querySelectorAll("[data-save], [data-drop]")) if (button instanceof HTMLButtonElement) button.disabled = !on;
   }
 
+  /** Take the last paste back, while it is in hand and nothing was typed over it. */
+  unpasted() {
+    const before = this.pastes.pop();
+    if (!before) return false;
+    for (const [field, value] of before) { field.value = value; this.changed(field); }
+    return true;
+  }
+
   async save() {
     const changes = this.changes();
-    try { await ask("/made/electrodes", { changes }); } catch { return; }
+    try { await ask("/made/electrodes", { changes }); } catch (error) {
+      if (error instanceof Refused && error.clashes.length) this.clashed(error.clashes);
+      return;
+    }
     for (const field of this.querySelectorAll("input.changed")) if (field instanceof HTMLInputElement) { field.dataset.was = field.value; field.classList.remove("changed"); }
+    this.pastes = [];
+    showClashes(this, [], () => {});
     this.settle(false);
-    say(`${changes.length} changes saved in study.toml.`);
+    say(`${changes.length} change${changes.length === 1 ? "" : "s"} saved in study.toml.`);
+  }
+
+  /** The grid takes note of what stands in the folder now; what the person typed stays until they choose.
+   * @param {import("/static/clash.js").Clash[]} clashes */
+  clashed(clashes) {
+    /** @param {import("/static/clash.js").Clash} clash */
+    const fieldOf = (clash) => [...this.querySelectorAll("input[data-at]")].find((field) => field instanceof HTMLInputElement && `${field.dataset.electrode}\t${field.dataset.key}` === clash.at);
+    for (const clash of clashes) {
+      const field = fieldOf(clash);
+      if (field instanceof HTMLInputElement) { field.dataset.was = clash.now; field.classList.add("clashing"); }
+    }
+    showClashes(this, clashes, (clash, mine) => {
+      const field = fieldOf(clash);
+      if (!(field instanceof HTMLInputElement)) return;
+      field.classList.remove("clashing");
+      if (!mine) field.value = clash.now;
+      this.changed(field);
+    });
   }
 }
 customElements.define("electrode-grid", ElectrodeGrid);

@@ -3,12 +3,35 @@
 
 /** @typedef {{state: string, step: string, done: number, of: number, problem: string, edition: string, analysed: string, problems: number}} State */
 
+/** What the server refused, in its words, which the person has been shown already. */
+export class Refused extends Error {
+  /** @param {string} words @param {{clashes?: import("/static/clash.js").Clash[], moved_on?: boolean}} [answer] */
+  constructor(words, answer = {}) {
+    super(words);
+    this.clashes = answer.clashes || [];
+    this.movedOn = Boolean(answer.moved_on);
+  }
+}
+// A tool that did not save keeps what it has in hand; the words were shown.
+window.addEventListener("unhandledrejection", (event) => { if (event.reason instanceof Refused) event.preventDefault(); });
+
 /** Say something in the corner for a while. @param {string} text */
 export function say(text) {
   const place = document.getElementById("said");
   if (!place) return;
+  place.className = "";
   place.textContent = text;
   setTimeout(() => { if (place.textContent === text) place.textContent = ""; }, 6000);
+}
+
+/** Say what went wrong; it stays until it is read or something succeeds. @param {string} text */
+export function warn(text) {
+  const place = document.getElementById("said");
+  if (!place) return;
+  const button = Object.assign(document.createElement("button"), { type: "button", className: "quiet small", textContent: "I have read it" });
+  button.addEventListener("click", () => { place.replaceChildren(); place.className = ""; });
+  place.className = "failed";
+  place.replaceChildren(Object.assign(document.createElement("p"), { textContent: text }), button);
 }
 
 /** Ask the server to do something; its words are shown when it refuses.
@@ -16,15 +39,19 @@ export function say(text) {
 export async function ask(path, body = {}) {
   const response = await fetch(path, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) }).catch(() => null);
   if (!response) {
-    say("The server does not answer: this was not saved. Try it again when it is back.");
-    throw new Error("no answer");
+    warn("The program does not answer: this was not saved. What you have in hand stays on this page; save it again when the program is back.");
+    throw new Refused("no answer");
   }
-  const answer = await response.json().catch(() => ({ problem: "The server gave no answer that can be read." }));
+  const answer = await response.json().catch(() => ({ problem: response.status === 403 ? "The program was started anew: open the address it printed, in this browser. This was not saved; what you have in hand stays on this page." : "The program gave no answer that can be read." }));
   if (!response.ok) {
     const details = (answer.details || []).join(" ");
-    say(details || answer.problem || "That did not work.");
-    throw new Error(answer.problem);
+    const words = details || answer.problem || "That did not work.";
+    // What the tool itself shows on from here is said for a while only.
+    if (answer.clashes || answer.moved_on) say(words); else warn(words);
+    throw new Refused(words, answer);
   }
+  const place = document.getElementById("said");
+  if (place?.className === "failed" && !path.endsWith("/try")) { place.replaceChildren(); place.className = ""; }
   return answer;
 }
 
@@ -69,7 +96,10 @@ function scriptsOf(page) {
 }
 
 class WorkState extends HTMLElement {
-  connectedCallback() { this.listen(); }
+  connectedCallback() {
+    window.addEventListener("pagehide", () => { this.leaving = true; });
+    this.listen();
+  }
 
   listen() {
     const socket = new WebSocket(`ws://${location.host}/live`);
@@ -77,15 +107,38 @@ class WorkState extends HTMLElement {
     socket.onclose = () => this.lost();
   }
 
-  /** Say why there is no word from the server, and go on when it is back. */
+  /** Say why there is no word from the server, and go on when it is back; a line that broke for a moment is no news. */
   async lost() {
+    if (this.leaving) return;
     const response = await fetch("/decided").catch(() => null);
-    this.dataset.state = "lost";
-    this.textContent = response?.status === 403
-      ? "The server was started anew. Open the address it printed, in this browser; this page then goes on with what you were doing."
-      : "The server does not answer. What was saved is on disk; this page goes on when it is back.";
-    document.body.dataset.lost = "";
+    if (this.leaving) return;
+    if (!response || response.status === 403) {
+      this.dataset.state = "lost";
+      this.textContent = response ? "The program was started anew." : "The program has stopped.";
+      document.body.dataset.lost = "";
+      this.stopped(response !== null);
+    }
     setTimeout(() => this.listen(), 1500);
+  }
+
+  /** The calm words over the page while there is no server. @param {boolean} anew */
+  stopped(anew) {
+    const banner = document.getElementById("stopped");
+    if (!banner || banner.dataset.anew === String(anew)) return;
+    banner.dataset.anew = String(anew);
+    const words = document.createElement("p");
+    if (anew) words.textContent = "The program was started anew. Open the address it printed, in this browser: this page then goes on with what you were doing.";
+    else {
+      const command = Object.assign(document.createElement("code"), { textContent: this.dataset.again || "halfcell serve" });
+      words.append("The program has stopped. What you decided is saved, and what you have in hand stays on this page. Start it again with ", command, " and open the address it prints; this page then goes on by itself.");
+    }
+    banner.replaceChildren(words);
+    if (!anew) {
+      const button = Object.assign(document.createElement("button"), { type: "button", className: "quiet small", textContent: "Copy the command" });
+      button.addEventListener("click", async () => { await navigator.clipboard.writeText(this.dataset.again || "").catch(() => null); button.textContent = "Copied"; });
+      banner.append(button);
+    }
+    banner.hidden = false;
   }
 
   /** @param {State} state */
@@ -125,7 +178,11 @@ class WorkState extends HTMLElement {
     const seen = document.body.dataset;
     const back = seen.lost !== undefined;
     delete seen.lost;
-    if (back) document.dispatchEvent(new CustomEvent("server-back"));
+    if (back) {
+      const banner = document.getElementById("stopped");
+      if (banner) { banner.hidden = true; delete banner.dataset.anew; }
+      document.dispatchEvent(new CustomEvent("server-back"));
+    }
     if (seen.analysed === state.analysed && seen.edition === state.edition) return;
     seen.analysed = state.analysed;
     seen.edition = state.edition;

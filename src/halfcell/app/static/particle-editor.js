@@ -163,7 +163,7 @@ class ParticleEditor extends HTMLElement {
     if (target.classList.contains("excluded")) {
       const found = { kind: "exclude particle", file: this.file, x: Number(target.getAttribute("data-x")), y: Number(target.getAttribute("data-y")) };
       target.remove();
-      ask("/decide/without", { without: [found] }).then((answer) => { document.dispatchEvent(new CustomEvent("decided", { detail: answer })); say("The particle is back."); });
+      ask("/decide/without", { without: [found] }).then((answer) => { document.dispatchEvent(new CustomEvent("decided", { detail: answer })); say("The particle is back."); }).catch(() => this.draw());
       return;
     }
     const particle = this.shown?.particles[Number(target.getAttribute("data-index"))];
@@ -175,13 +175,14 @@ class ParticleEditor extends HTMLElement {
 
   /** @param {Record<string, unknown>} decision @param {string} words */
   async decide(decision, words) {
-    try { await decide([decision], [], words); } catch { this.draw(); }
+    try { await decide([decision], [], words); } catch { this.draw(); return false; }
+    return true;
   }
 
-  close() {
+  async close() {
     const polygon = this.corners || [];
-    this.corners = [];
-    this.decide({ kind: "mask region", file: this.file, polygon }, "The region is left out.");
+    if (await this.decide({ kind: "mask region", file: this.file, polygon }, "The region is left out.")) this.corners = [];
+    this.draw();
   }
 
   async scale() {

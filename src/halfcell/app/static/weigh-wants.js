@@ -1,6 +1,7 @@
 // @ts-check
 /** Weights, limits and confidence under the hand: the server chooses, this shows. */
-import { ask, renew, say } from "/static/page.js";
+import { showClashes } from "/static/clash.js";
+import { ask, Refused, renew, say } from "/static/page.js";
 
 /** @typedef {{value: number|null, standard_uncertainty: number|null}} Value */
 /** @typedef {{candidate: string, desirability: Value, probability_best: number, places: number[]}} Row */
@@ -12,7 +13,7 @@ import { ask, renew, say } from "/static/page.js";
 const rounded = (value, digits) => (value === null || !Number.isFinite(value) ? "–" : value.toFixed(digits).replace("-", "−"));
 
 /** No more is claimed than the random draws can show. @param {number} p */
-const chanceOf = (p) => (p > 0.99 ? "above 99 %" : p < 0.01 ? "below 1 %" : `${rounded(100 * p, 0)} %`);
+const chanceOf = (p) => (p > 0.99 ? "above\u00a099\u00a0%" : p < 0.01 ? "below\u00a01\u00a0%" : `${rounded(100 * p, 0)}\u00a0%`);
 
 class WeighWants extends HTMLElement {
   connectedCallback() {
@@ -131,14 +132,25 @@ class WeighWants extends HTMLElement {
     this.buttons(false);
     try {
       await ask("/chooses/keep", { ...this.asked(), seen });
-    } catch {
+    } catch (error) {
       await renew();
       this.buttons(true);
+      if (error instanceof Refused && error.clashes.length) showClashes(this, error.clashes, (clash, mine) => { if (!mine) this.take(clash); });
       return;
     }
     delete this.dataset.keep;
     this.buttons(false);
+    showClashes(this, [], () => {});
     say("Kept in study.toml.");
+  }
+
+  /** The value in the folder, in the field it belongs to. @param {import("/static/clash.js").Clash} clash */
+  take(clash) {
+    const [name = "", number] = clash.at.split(" ");
+    const field = this.fields(name).find((one) => number === undefined || one.dataset[name] === number);
+    if (!field) return;
+    field.value = clash.now;
+    field.dispatchEvent(new Event("input", { bubbles: true }));
   }
 
   back() {
@@ -152,6 +164,7 @@ class WeighWants extends HTMLElement {
     for (const field of this.fields("level")) field.value = String(start.level);
     delete this.dataset.keep;
     this.buttons(false);
+    showClashes(this, [], () => {});
     this.show(start.choice);
   }
 }

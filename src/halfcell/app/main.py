@@ -22,6 +22,7 @@ from halfcell.app.live import live
 from halfcell.app.pages import said
 from halfcell.app.routes import ROUTERS
 from halfcell.errors import HalfcellError
+from halfcell.study.atomic import way_out
 from halfcell.study.merge import MovedOnError
 
 if TYPE_CHECKING:
@@ -42,6 +43,7 @@ def create_app(
     for router in ROUTERS:
         app.include_router(router)
     app.add_exception_handler(HalfcellError, _in_words)
+    app.add_exception_handler(OSError, _disk)
     app.add_exception_handler(RequestValidationError, _misasked)
     app.add_exception_handler(HTTPException, _nothing_here)
     app.add_exception_handler(Exception, _unforeseen)
@@ -70,6 +72,16 @@ async def _in_words(request: Request, error: Any) -> Response:
     if isinstance(error, MovedOnError):
         told["moved_on"] = True
     return JSONResponse(told, status_code=409 if len(told) > 2 else 400)
+
+
+async def _disk(request: Request, error: Any) -> Response:
+    """What the disk refused: told with the way out; the fault is in the terminal too."""
+    traceback.print_exception(error)
+    name = Path(str(error.filename)).name if error.filename else "a file"
+    text = f"{name} cannot be read or written ({error.strerror or type(error).__name__}). {way_out(error)}"
+    if _wants_page(request):
+        return said(request, text, [], status=500)
+    return JSONResponse({"problem": text, "details": []}, status_code=500)
 
 
 async def _misasked(request: Request, error: Any) -> Response:

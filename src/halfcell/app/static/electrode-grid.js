@@ -117,25 +117,33 @@ class ElectrodeGrid extends HTMLElement {
       if (error instanceof Refused && error.clashes.length) this.clashed(error.clashes);
       return;
     }
-    for (const field of this.querySelectorAll("input.changed")) if (field instanceof HTMLInputElement) { field.dataset.was = field.value; field.classList.remove("changed"); }
     this.pastes = [];
     showClashes(this, [], () => {});
-    this.settle(false);
+    // What was typed while this was on its way is still in hand.
+    for (const { electrode, key, value } of changes) {
+      const field = this.fieldOf(`${electrode}\t${key}`);
+      if (field) { field.dataset.was = value; field.classList.remove("clashing"); this.changed(field); }
+    }
+    this.settle(this.changes().length > 0);
     say(`${changes.length} change${changes.length === 1 ? "" : "s"} saved in study.toml.`);
+  }
+
+  /** The field of an electrode and a key, as a clash names it. @param {string} at */
+  fieldOf(at) {
+    const found = [...this.querySelectorAll("input[data-at]")].find((field) => field instanceof HTMLInputElement && `${field.dataset.electrode}\t${field.dataset.key}` === at);
+    return found instanceof HTMLInputElement ? found : null;
   }
 
   /** The grid takes note of what stands in the folder now; what the person typed stays until they choose.
    * @param {import("/static/clash.js").Clash[]} clashes */
   clashed(clashes) {
-    /** @param {import("/static/clash.js").Clash} clash */
-    const fieldOf = (clash) => [...this.querySelectorAll("input[data-at]")].find((field) => field instanceof HTMLInputElement && `${field.dataset.electrode}\t${field.dataset.key}` === clash.at);
     for (const clash of clashes) {
-      const field = fieldOf(clash);
-      if (field instanceof HTMLInputElement) { field.dataset.was = clash.now; field.classList.add("clashing"); }
+      const field = this.fieldOf(clash.at);
+      if (field) { field.dataset.was = clash.now; field.classList.add("clashing"); }
     }
     showClashes(this, clashes, (clash, mine) => {
-      const field = fieldOf(clash);
-      if (!(field instanceof HTMLInputElement)) return;
+      const field = this.fieldOf(clash.at);
+      if (!field) return;
       field.classList.remove("clashing");
       if (!mine) field.value = clash.now;
       this.changed(field);

@@ -16,6 +16,9 @@ const rounded = (value, digits) => (value === null || !Number.isFinite(value) ? 
 const chanceOf = (p) => (p > 0.99 ? "above\u00a099\u00a0%" : p < 0.01 ? "below\u00a01\u00a0%" : `${rounded(100 * p, 0)}\u00a0%`);
 
 class WeighWants extends HTMLElement {
+  /** What the study says, as far as this page knows. @type {Start | undefined} */
+  start = undefined;
+
   connectedCallback() {
     if (this.start) return;
     /** @type {Start} */
@@ -129,19 +132,23 @@ class WeighWants extends HTMLElement {
     const start = this.start;
     if (!start) return;
     const seen = { weights: start.wants.map((want) => want.weight), limits: Object.fromEntries(start.limits.map((l) => [l.number, l.limit])), level: start.level };
+    const sent = this.asked();
     this.buttons(false);
     try {
-      await ask("/chooses/keep", { ...this.asked(), seen });
+      await ask("/chooses/keep", { ...sent, seen });
     } catch (error) {
       await renew();
       this.buttons(true);
       if (error instanceof Refused && error.clashes.length) showClashes(this, error.clashes, (clash, mine) => { if (!mine) this.take(clash); });
       return;
     }
-    delete this.dataset.keep;
-    this.buttons(false);
     showClashes(this, [], () => {});
     say("Kept in study.toml.");
+    // What was moved while this was on its way is still in hand.
+    this.start = { ...start, wants: start.wants.map((want, i) => ({ ...want, weight: sent.weights[i] ?? want.weight })), limits: start.limits.map((l) => ({ ...l, limit: sent.limits[l.number] ?? l.limit })), level: sent.level };
+    const more = JSON.stringify(this.asked()) !== JSON.stringify(sent);
+    if (!more) delete this.dataset.keep;
+    this.buttons(more);
   }
 
   /** The value in the folder, in the field it belongs to. @param {import("/static/clash.js").Clash} clash */

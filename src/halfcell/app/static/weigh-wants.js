@@ -32,6 +32,8 @@ class WeighWants extends HTMLElement {
     this.querySelector("[data-back]")?.addEventListener("click", () => this.back());
     this.show(start.choice);
     this.addEventListener("renewed", () => this.renewed());
+    // What was typed before this script was there is in hand like the rest.
+    if (JSON.stringify(this.asked()) !== JSON.stringify(this.stated(start))) { this.dataset.keep = ""; this.buttons(true); this.attempt(); }
   }
 
   /** The study changed: show it, unless a person is trying something. */
@@ -51,6 +53,11 @@ class WeighWants extends HTMLElement {
     const limits = {};
     for (const field of this.fields("limit")) limits[field.dataset.limit || ""] = field.valueAsNumber;
     return { weights: this.fields("weight").map((field) => field.valueAsNumber), limits, level: this.fields("level")[0]?.valueAsNumber ?? 0.95 };
+  }
+
+  /** The weights, limits and confidence of the study, as ``asked`` gives those of the fields. @param {Start} start */
+  stated(start) {
+    return { weights: start.wants.map((want) => want.weight), limits: Object.fromEntries(start.limits.map((l) => [l.number, l.limit])), level: start.level };
   }
 
   /** @param {Event} event */
@@ -131,7 +138,7 @@ class WeighWants extends HTMLElement {
     /** @type {Start | undefined} */
     const start = this.start;
     if (!start) return;
-    const seen = { weights: start.wants.map((want) => want.weight), limits: Object.fromEntries(start.limits.map((l) => [l.number, l.limit])), level: start.level };
+    const seen = this.stated(start);
     const sent = this.asked();
     this.buttons(false);
     try {

@@ -12,17 +12,24 @@ from PIL import Image
 from starlette.testclient import TestClient
 
 from app.test_pages import client_of
-from app.test_reading import folder, settled  # noqa: F401 - a fixture
+from app.test_reading import folder as folder_of_reading
 from halfcell.study.history import FILES
 
+folder = folder_of_reading
+"""The fixture."""
 ROUTES = Path(__file__).parents[2] / "src" / "halfcell" / "app" / "routes"
 
 READING = {
-    "files": "run*.dat",
+    "files": ["data/run2.dat"],
     "columns": {"potential": 1, "current": 2},
     "units": {"potential": "mV", "current": "uA"},
 }
 DECISION = {"kind": "use cycle", "file": "data/run1.dat", "cycle": 1, "why": "settled"}
+
+
+@pytest.fixture(autouse=True)
+def _nothing_is_analysed(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("halfcell.app.jobs.Background.start", lambda *_: None)
 
 
 def state(study: Path) -> dict[str, bytes | None]:
@@ -36,14 +43,14 @@ def post(client: TestClient, path: str, **body: Any) -> dict[str, Any]:
     return found
 
 
-def test_each_kind_of_change_is_one_step(folder: Path) -> None:  # noqa: F811
+def test_each_kind_of_change_is_one_step(folder: Path) -> None:
     (folder / "runs.csv").write_text(
         (folder / "runs.csv").read_text("utf-8") + "image.png,Ni-1,micrograph,,\n", "utf-8"
     )
     Image.new("L", (64, 64)).save(folder / "image.png")
     states = [state(folder)]
     changes = (
-        ("/reading/keep", READING, "how run*.dat is read"),
+        ("/reading/keep?file=data/run1.dat", READING, "how run*.dat is read"),
         ("/made/electrodes", {"changes": [{"electrode": "Ni-1", "key": "batch", "value": "B1", "was": ""}]}, "batch of Ni-1: B1"),
         ("/made/scale", {"file": "image.png", "scale": "1.5 nm"}, "scale of image.png empty → 1.5 nm"),
         ("/decide", {"decisions": [DECISION]}, "cycle 1 of run1.dat used"),
@@ -56,7 +63,6 @@ def test_each_kind_of_change_is_one_step(folder: Path) -> None:  # noqa: F811
             told = client.get("/decided").json()
             assert (told["undo"], told["undo_what"]) == (number, words)
             states.append(state(folder))
-        settled(client)
     with client_of(folder) as client:  # another server
         for before in reversed(states[:-1]):
             post(client, "/undo")
@@ -64,10 +70,9 @@ def test_each_kind_of_change_is_one_step(folder: Path) -> None:  # noqa: F811
         for after in states[1:]:
             post(client, "/redo")
             assert state(folder) == after
-        settled(client)
 
 
-def test_a_copy_of_a_study_has_no_history_of_its_own(folder: Path, tmp_path_factory: Any) -> None:  # noqa: F811
+def test_a_copy_of_a_study_has_no_history_of_its_own(folder: Path, tmp_path_factory: Any) -> None:
     copy = tmp_path_factory.mktemp("copy") / "study"
     with client_of(folder) as client:
         post(client, "/decide", decisions=[DECISION])
@@ -77,10 +82,9 @@ def test_a_copy_of_a_study_has_no_history_of_its_own(folder: Path, tmp_path_fact
         answer = client.post("/undo")
         assert answer.status_code == 400
         assert "nothing to take back" in answer.json()["problem"]
-        settled(client)
 
 
-def test_a_cell_that_others_changed_comes_back_in_both_versions(folder: Path) -> None:  # noqa: F811
+def test_a_cell_that_others_changed_comes_back_in_both_versions(folder: Path) -> None:
     path = folder / "study.toml"
     path.write_text(path.read_text("utf-8").replace('material = "nickel"', 'material = "copper"'), "utf-8")
     before = state(folder)
@@ -98,28 +102,27 @@ def test_a_cell_that_others_changed_comes_back_in_both_versions(folder: Path) ->
         changes[0]["value"] = "copper"
         post(client, "/made/electrodes", changes=changes)
         assert client.get("/decided").json()["undo_what"] == "batch of Ni-1: B1"
-        settled(client)
 
 
 def test_what_the_disk_refuses_is_told_with_the_way_out(
     folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:  # noqa: F811
+) -> None:
     def full(*_: object, **__: object) -> None:
         raise OSError(28, "No space left on device", str(folder / "study.toml"))
 
     before = state(folder)
-    with client_of(folder) as client:
-        settled(client)
-        with monkeypatch.context() as patch:
-            patch.setattr("os.fsync", full)
-            for path, body in (("/decide", {"decisions": [DECISION]}), ("/reading/keep", READING)):
-                answer = client.post(path, json=body)
-                assert answer.status_code == 400
-                assert "free some space" in answer.json()["problem"]
-            patch.setattr("halfcell.readers.preview", full)
-            answer = client.get("/reading", params={"file": "data/run1.dat"})
-            assert "free some space" in answer.text
-        settled(client)
+    with client_of(folder) as client, monkeypatch.context() as patch:
+        patch.setattr("os.fsync", full)
+        for path, body in (
+            ("/decide", {"decisions": [DECISION]}),
+            ("/reading/keep?file=data/run1.dat", READING),
+        ):
+            answer = client.post(path, json=body)
+            assert answer.status_code == 400
+            assert "free some space" in answer.json()["problem"]
+        patch.setattr("halfcell.app.routes.reading.siblings", full)
+        answer = client.get("/reading", params={"file": "data/run1.dat"})
+        assert "free some space" in answer.text
     assert state(folder) == before
 
 
@@ -136,7 +139,14 @@ def test_no_route_writes_past_the_history() -> None:
             for call in ast.walk(block)
         }
         for call in ast.walk(tree):
-            if isinstance(call, ast.Call) and ast.unparse(call.func) in {"edit.save", "answer", "change"}:
+            if isinstance(call, ast.Call) and ast.unparse(call.func) in {
+                "edit.save",
+                "answer",
+                "change",
+                "regroup",
+                "keep_reading",
+                "reguess",
+            }:
                 found += 1
                 assert id(call) in inside, f"{path.name}, line {call.lineno}"
-    assert found >= 5
+    assert found >= 7

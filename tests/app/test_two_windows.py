@@ -88,7 +88,7 @@ def test_a_cell_changed_in_another_window_and_by_hand_is_shown_in_both_versions(
     server = start_server(study)
     first = open_page(server, "/made")
     settled(first)
-    second = open_page(server, "/made")
+    second = open_page(server, "/made", expected="status of 409")
     settled(second)
     name = next(iter(electrodes(study)))
     cells = {

@@ -50,7 +50,7 @@ def test_every_change_is_taken_back_by_keyboard_also_after_a_restart(
 ) -> None:
     first = state(study)
     server = start_server(study)
-    page = open_page(server, "/made")
+    page = open_page(server, "/made", expected="WebSocket|ERR_|status of 403")
     settled(page)
     said, undo, redo = (
         page.locator(at) for at in ("#said", "take-back button >> nth=0", "take-back button >> nth=1")
@@ -133,7 +133,7 @@ def test_what_was_changed_by_hand_meanwhile_is_not_taken_back_and_can_be_passed_
     study: Path, start_server: Callable[..., Any], open_page: Callable[..., Any]
 ) -> None:
     server = start_server(study)
-    page = open_page(server, "/chooses")
+    page = open_page(server, "/chooses", expected="status of 409")
     settled(page)
     for i, value in ((1, "4"), (0, "3")):
         page.locator(f"weigh-wants input[type=number][data-weight='{i}']").fill(value)
@@ -247,7 +247,7 @@ def test_a_write_that_fails_is_told_and_the_page_keeps_what_was_typed(
     import resource
 
     server = start_server(study)
-    page = open_page(server, "/chooses")
+    page = open_page(server, "/chooses", expected="status of [45]00")
     settled(page)
     first = state(study)
     weight = page.locator("weigh-wants input[type=number][data-weight='0']")

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from halfcell.errors import Problem
 
-_KEY = re.compile(r"^([A-Za-z_][\w.\- ]*?)(?: \(line \d+\))?$")
+_KEY = re.compile(r"^(?!line \d+$)([A-Za-z_][\w.\- ]*?)(?: \(line \d+\))?$")
 _CELL = re.compile(r"^row (\d+), column (\w+)$")
 _LACKING = "is still to be filled in"
 

@@ -29,6 +29,7 @@ _LINES = 400
 _BELOW = 24
 """Lines shown below the first row of numbers."""
 _MOST_KEPT = 6000
+_NOTHING = {"picture": "", "x": "", "y": ""}
 
 
 @dataclass(slots=True)
@@ -116,7 +117,7 @@ def page_of(path: Path, file: str, hints: Mapping[str, Any]) -> dict[str, Any]:
         "samples": shown.samples,
         "cycles": shown.cycles,
         "problem": _bare(shown.problem),
-        **_picture(path, file, hints, shown),
+        **(picture_of(path, file, hints) if not shown.problem else _NOTHING),
     }
 
 
@@ -157,16 +158,14 @@ def _bare(problem: str) -> str:
     return problem.partition("\nThe lines in question:")[0]
 
 
-def _picture(path: Path, file: str, hints: Mapping[str, Any], shown: Preview) -> dict[str, Any]:
-    """The trace as it would be read, small, and the ranges of its axes in words."""
+def picture_of(path: Path, file: str, hints: Mapping[str, Any]) -> dict[str, str]:
+    """The trace of a file as it would be read, small, and the ranges of its axes in words; empty where it cannot be read."""
     from halfcell.readers import read
 
-    if shown.problem:
-        return {"picture": "", "x": "", "y": ""}
     try:
         recording = read(path, name=file, hints=hints)
     except HalfcellError:
-        return {"picture": "", "x": "", "y": ""}
+        return _NOTHING
     technique = "cyclic voltammogram" if recording.potential is not None else "potential step"
     x, label, unit = abscissa(recording, technique)
     return {

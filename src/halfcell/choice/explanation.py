@@ -92,7 +92,8 @@ def _nobody(choice: Choice, writer: Writer) -> Claim:
         failed = f"{counted(len(choice.failed), 'candidate')} failed a must and " if choice.failed else ""
         lacks = "lacks" if len(choice.unranked) == 1 else "lack"
         return writer.claim(
-            "verdict", f"No candidate can be ranked: {failed}{listed(choice.unranked)} {lacks} a wanted finding."
+            "verdict",
+            f"No candidate can be ranked: {failed}{listed(choice.unranked)} {lacks} a wanted finding.",
         )
     return writer.claim(
         "verdict",

@@ -75,7 +75,7 @@ def picture(request: Request, file: str) -> Response:
     desk: Desk = request.app.state.desk
     path = looking.own(desk, file)
     _, hints = in_force(StudyEdit(str(desk.folder)), file)
-    drawn = looking.page_of(path, file, hints)["picture"]
+    drawn = looking.picture_of(path, file, hints)["picture"]
     empty = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 360 200"></svg>'
     return Response(drawn or empty, media_type="image/svg+xml", headers={"cache-control": "no-cache"})
 

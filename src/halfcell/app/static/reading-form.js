@@ -18,6 +18,9 @@ function make(name, with_ = {}, inside = []) {
   return made;
 }
 
+/** A unit as it is printed. @param {string} unit */
+function pretty(unit) { return unit.replace("^2", "²").replace(/^u(?=[A-Z])/, "µ"); }
+
 class ReadingForm extends HTMLElement {
   connectedCallback() {
     /** @type {Start} */
@@ -219,7 +222,7 @@ class ReadingForm extends HTMLElement {
     told.className = look.problem ? "wrong" : look.failing?.length ? "caution" : "fine";
     const read = `${look.samples.toLocaleString("en")} rows are read${look.cycles > 1 ? ` as ${look.cycles} cycles` : ""}: ${look.x}, ${look.y}.`;
     const siblings = look.tried === undefined || !this.all() ? "" : look.failing?.length ? ` ${look.failing.length} of ${look.tried} siblings tried cannot be read so: ${look.failing.slice(0, 3).join(", ")}.` : ` So are ${look.tried === start.siblings.length ? `its ${look.tried} siblings` : `${look.tried} of its ${start.siblings.length} siblings, as many as were tried`}.`;
-    told.replaceChildren(make("b", { textContent: look.problem ? "Not yet: " : "" }), look.problem ? look.problem.replace(`${start.file}: `, "") : read + siblings);
+    told.replaceChildren(make("b", { textContent: look.problem ? "Not yet: " : "" }), look.problem ? look.problem.replace(`${start.file}: `, "").replace(`${start.file.split("/").pop()}: `, "") : read + siblings);
     this.place("assumed")?.replaceChildren(...look.assumed.map((words) => make("li", { textContent: words })));
     const picture = this.place("picture");
     if (picture) picture.replaceChildren(...(look.picture ? [make("img", { src: `data:image/svg+xml,${encodeURIComponent(look.picture)}`, alt: `The trace as it is read: ${look.y} over ${look.x}` }), make("figcaption", { textContent: `${look.y}, over ${look.x}` })] : [make("p", { className: "note", textContent: "The trace is drawn here as soon as a current and a potential or time are known." })]));
@@ -254,7 +257,7 @@ class ReadingForm extends HTMLElement {
   heads(look) {
     const buttons = look.columns.map((c) => {
       const role = this.roleOf(c);
-      const button = make("button", { type: "button", className: "columnhead", id: `column-${c.number}`, "data-role": role || "none" }, [make("small", {}, [make("span", { className: "unseen", textContent: "Column " }), `${c.number}${c.heading ? ` · ${c.heading}` : ""} `]), make("b", { textContent: role || "left out" }), make("span", { textContent: role && role !== "cycle" ? this.unitOf(c) || "unit?" : "" })]);
+      const button = make("button", { type: "button", className: "columnhead", id: `column-${c.number}`, "data-role": role || "none" }, [make("small", {}, [make("span", { className: "unseen", textContent: "Column " }), `${c.number}${c.heading ? ` · ${c.heading}` : ""} `]), make("b", { textContent: role || "left out" }), make("span", { textContent: role && role !== "cycle" ? pretty(this.unitOf(c)) || "unit?" : "" })]);
       button.dataset.column = String(c.number);
       return button;
     });
@@ -275,7 +278,7 @@ class ReadingForm extends HTMLElement {
       const unit = this.unitOf(column);
       const other = make("input", { name: "other", id: "other-unit", size: 9, value: offered.includes(unit) ? "" : unit, placeholder: "other" });
       other.setAttribute("aria-label", `Another unit of column ${column.number}`);
-      parts.push(make("fieldset", {}, [make("legend", { textContent: "in" }), ...offered.map((u) => this.radio("unit", u, u.replace("^2", "²").replace("uA", "µA"), u === unit)), other]));
+      parts.push(make("fieldset", {}, [make("legend", { textContent: "in" }), ...offered.map((u) => this.radio("unit", u, pretty(u), u === unit)), other]));
     }
     place.replaceChildren(...parts);
   }

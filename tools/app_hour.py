@@ -78,6 +78,8 @@ class Walk:
     pace: float
     look_up: Callable[[], None]
     """Called between actions."""
+    save_every: int = 5
+    """Rounds from one saved report to the next."""
     turn: int = 0
     decisions: int = 0
 
@@ -182,12 +184,12 @@ class Walk:
         self.rest()
 
     def report(self) -> None:
-        """The report seen; every fifth time saved."""
+        """The report seen; now and then saved."""
         self.go("/report")
         self.page.get_by_role("button", name="See it").click()
         self.page.frame_locator("iframe").locator("h2").first.wait_for(timeout=PATIENT)
         self.rest()
-        if self.turn % 5 == 0:
+        if self.turn % self.save_every == 0:
             self.page.get_by_role("button", name="Save in the study folder").click()
             self.page.locator("[data-saved]", has_text="Saved in").wait_for(timeout=PATIENT)
 
@@ -254,7 +256,9 @@ class Sampler:
             raise TimeUp
 
 
-def work(folder: Path, minutes: float, pace: float, tell: Callable[[dict[str, float]], None]) -> Walk:
+def work(
+    folder: Path, minutes: float, pace: float, save_every: int, tell: Callable[[dict[str, float]], None]
+) -> Walk:
     """Work in a study for so long; ``tell`` is given each sample."""
     from playwright.sync_api import sync_playwright
 
@@ -273,7 +277,7 @@ def work(folder: Path, minutes: float, pace: float, tell: Callable[[dict[str, fl
             sessions[name].send("Performance.enable")
         now = time.monotonic()
         sampler = Sampler(pid, sessions, tell, now, now + minutes * 60)
-        walk = Walk(pages[WALKING], base, pace, sampler.look_up)
+        walk = Walk(pages[WALKING], base, pace, sampler.look_up, save_every)
         walk.settled()
         try:
             while True:
@@ -326,6 +330,7 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--minutes", type=float, default=60)
     asked.add_argument("--pace", type=float, default=2.0, help="pause between actions, s")
+    asked.add_argument("--save-every", type=int, default=5, help="rounds from one saved report to the next")
     asked.add_argument("--small", action="store_true", help="the small demo")
     asked.add_argument("--samples", type=Path, help="write the samples to this file too")
     given = asked.parse_args()
@@ -342,7 +347,7 @@ def main() -> None:
             if given.samples:
                 given.samples.write_text(json.dumps(taken), "utf-8")
 
-        walk = work(folder, given.minutes, given.pace, tell)
+        walk = work(folder, given.minutes, given.pace, given.save_every, tell)
     print(
         f"\n{taken[-1]['minutes']:.0f} min, {walk.turn} rounds, {walk.decisions} decisions written and analysed"
     )

@@ -5,6 +5,8 @@ from dataclasses import replace
 import pytest
 
 from halfcell.cache import Cache
+from halfcell.errors import HalfcellError
+from halfcell.report import pdf
 from halfcell.report.blocks import Part, Section, Table, Text
 from halfcell.report.content import Content
 from halfcell.report.drawn import Drawn
@@ -62,3 +64,9 @@ def test_a_table_of_nothing_is_set():
 def test_the_same_content_gives_the_same_bytes():
     content = replace(said(Text(text="x")), title="Same")
     assert pdf_report(content, Drawn()) == pdf_report(content, Drawn())
+
+
+def test_a_report_that_cannot_be_set_says_why(monkeypatch):
+    monkeypatch.setattr(pdf, "_SET", "import sys; sys.exit('no such letter')")
+    with pytest.raises(HalfcellError, match="no such letter"):
+        pdf_report(said(Text(text="a")), Drawn())

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import json
 import re
+import subprocess
+import sys
 import tempfile
 from importlib.resources import files
 from pathlib import Path
@@ -27,12 +29,19 @@ __all__ = ["pdf_report"]
 
 ROWS = 400
 """Rows of a table on paper; the rest is in the spreadsheet (common practice, no source)."""
+_SET = """
+import pathlib, sys, typst
+folder = pathlib.Path(sys.argv[1])
+try:
+    made = typst.compile(str(folder / "report.typ"), root=str(folder), timestamp=0)
+except RuntimeError as error:
+    sys.exit(str(error))
+(folder / "report.pdf").write_bytes(made)
+"""
 
 
 def pdf_report(said: Content, drawn: Drawn) -> bytes:
     """The report as PDF (A4, tagged, text searchable). Raises HalfcellError where it cannot be set."""
-    import typst
-
     with tempfile.TemporaryDirectory(prefix="halfcell-") as name:
         folder = Path(name)
         names = _figures(folder, drawn)
@@ -47,13 +56,22 @@ def pdf_report(said: Content, drawn: Drawn) -> bytes:
         (folder / "content.json").write_text(json.dumps(content, ensure_ascii=False), "utf-8")
         template = (files("halfcell.report") / "templates" / "report.typ").read_text("utf-8")
         (folder / "report.typ").write_text(template, "utf-8")
-        try:
-            done: bytes = typst.compile(str(folder / "report.typ"), root=str(folder), timestamp=0)
-        except RuntimeError as error:
-            raise HalfcellError(
-                f"The report could not be set as PDF ({error}). The HTML page can be printed instead."
-            ) from None
-    return done
+        _set(folder)
+        return (folder / "report.pdf").read_bytes()
+
+
+def _set(folder: Path) -> None:
+    """Set the report of a folder, in a process of its own.
+
+    The typesetter keeps what it has set for as long as its process lives, some 100 MB for every
+    large report, which a server that stays on for days cannot hold.
+    """
+    done = subprocess.run([sys.executable, "-c", _SET, str(folder)], capture_output=True, check=False)
+    if done.returncode:
+        said = done.stderr.decode("utf-8", "replace").strip().splitlines() or ["it ended without a word"]
+        raise HalfcellError(
+            f"The report could not be set as PDF ({said[-1]}). The HTML page can be printed instead."
+        )
 
 
 def _figures(folder: Path, drawn: Drawn) -> dict[str, tuple[str, float]]:

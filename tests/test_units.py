@@ -193,3 +193,23 @@ def test_a_shown_number_reads_back_within_its_rounding() -> None:
         u = abs(value) * 10 ** rng.uniform(-4, 1)
         shown = number(float(value), float(u)).translate(back).replace("×10", "e")
         assert abs(float(shown) - value) <= 0.051 * u
+
+
+@pytest.mark.parametrize("text", ["46 mg/L", "1 ppm", "3 g/m^3"])
+def test_a_mass_where_an_amount_is_needed_is_told_what_to_do(text: str) -> None:
+    with pytest.raises(UnitError, match="divide a mass by the molar mass"):
+        parse(text, "mol/m^3", example="1 mmol/L")
+
+
+@pytest.mark.parametrize("text", ["1,000 umol/L", "25,000 nmol/L", "-1,500 umol/L"])
+def test_a_comma_that_may_part_thousands_is_asked_about(text: str) -> None:
+    with pytest.raises(UnitError, match="decimals or in thousands"):
+        parse(text, "mol/m^3", example="1 mmol/L")
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [("0,071 cm^2", 7.1e-6), ("1,5 cm^2", 1.5e-4), ("0,125 cm^2", 1.25e-5), ("1,2500 cm^2", 1.25e-4)],
+)
+def test_a_plain_decimal_comma_is_understood(text: str, value: float) -> None:
+    assert parse(text, "m^2", example="1 cm^2") == pytest.approx(value)

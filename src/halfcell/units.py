@@ -74,7 +74,7 @@ def parse(text: object, to: str, *, example: str) -> float:
     """The value in unit ``to`` of a text such as "50 mV/s".
 
     Raises UnitError, which shows ``example``, for a bare number, an unknown unit or a unit
-    of another kind. A decimal comma is accepted ("0,071 cm^2").
+    of another kind. A decimal comma is accepted ("0,071 cm^2") where it cannot part thousands ("1,000 umol/L").
     """
     if isinstance(text, bool) or not isinstance(text, (str, int, float)):
         raise UnitError(f"{text!r} is not a quantity; write it as text with a unit, such as {example!r}.")
@@ -83,6 +83,10 @@ def parse(text: object, to: str, *, example: str) -> float:
     match = _NUMBER.match(text)
     if match is None:
         raise UnitError(f"{text!r} does not begin with a number; write it such as {example!r}.")
+    if _THOUSANDS.fullmatch(match.group(1)):
+        raise UnitError(
+            f"{text!r} may be meant with decimals or in thousands; write it with a point or without the comma, such as {example!r}."
+        )
     number, unit = float(match.group(1).replace(",", ".")), match.group(2)
     if not unit and to != "1":
         raise UnitError(f"{text!r} has no unit; write it as text with a unit, such as {example!r}.")
@@ -99,11 +103,14 @@ def parse(text: object, to: str, *, example: str) -> float:
     try:
         return number * factor(unit or "1", to)
     except UnitError:
+        mass = is_unit(to, "mol/L") and (unit in {"ppm", "ppb"} or is_unit(unit, "g/L"))
+        how = " (divide a mass by the molar mass first)" if mass else ""
         raise UnitError(
-            f"{text!r}: {unit!r} is not a unit of the kind needed here; write it such as {example!r}."
+            f"{text!r}: {unit!r} is not a unit of the kind needed here{how}; write it such as {example!r}."
         ) from None
 
 
+_THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2},\d{3}")
 _PRETTY = {
     "uA": "µA", "uF": "µF", "uC": "µC", "um": "µm", "ug": "µg", "us": "µs", "umol": "µmol", "ohm": "Ω", "degC": "°C", "percent": "%",
 }  # fmt: skip

@@ -29,7 +29,7 @@ executed or fetched.
 | `report/` | what was written out; safe to delete |
 
 A quantity is text with its unit: `"50 mV/s"`, `"0.0707 cm^2"`, `"1 mmol/L"`. A bare number where a unit is
-needed is an error; a decimal comma is understood. Units are spelled as on the bench (`uA`, `µA`, `mM`,
+needed is an error; a decimal comma is understood, save where it may part thousands (`1,000 umol/L`). Units are spelled as on the bench (`uA`, `µA`, `mM`,
 `umol/L`, `cm^2`, `cm²`, `degC`). `"?"` may stand for an answer that is still to be given: the check asks for it.
 An unknown key is an error that names the nearest known one. Needed keys are marked with a star.
 

@@ -27,7 +27,7 @@ _NOTES = (
     "twice as many random placements; each shape at hundreds of places and widths under correlated noise instead of three",
     "starts; detection limits by every definition; a dozen methods of comparison with the level held; the choice by draws.",
     "Not all of that can be spread: loading the libraries, and putting findings together between the stages.",
-    "One file changed: two thirds of the time is loading the libraries.",
+    "One file changed: more than half of the time is loading the libraries.",
 )
 
 

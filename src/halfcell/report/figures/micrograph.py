@@ -25,7 +25,7 @@ def draw(exhibit: Exhibit, colours: Mapping[str, str]) -> Figure:
     """The picture (grey), particles alone (orange), in contact (violet), cut by the frame (blue); agglomerates (green); masked regions hatched."""
     data = exhibit.data
     rows, columns = int(data["rows"]), int(data["columns"])
-    figure, (ax,) = axes(6.4, 6.4 * rows / columns + 0.55)
+    figure, (ax,) = axes(6.4, 6.4 * rows / columns + 0.3)
     picture = np.asarray(data["pixels"])
     by = max(1, math.ceil(picture.shape[1] / _WIDE))
     small = picture[: picture.shape[0] // by * by, : picture.shape[1] // by * by]

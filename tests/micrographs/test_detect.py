@@ -49,6 +49,23 @@ def test_small_particles_are_not_taken_for_rough_ones() -> None:
     assert (result.diameter[whole] / result.true_diameter[whole]).max() < 1.4
 
 
+def test_contact_is_told_from_closeness() -> None:
+    """Particles stand apart by a twentieth of their radii at least, or touch (by construction)."""
+    crowd = make_micrograph(np.random.default_rng(7), shape=(300, 400), density=220e12)
+    found = detect(crowd.pixels)
+    assert len(found) > 70
+    assert (found.group >= 0).mean() < 0.03
+    made = make_micrograph(np.random.default_rng(7), shape=(400, 500), touching=0.5)
+    found = detect(made.pixels)
+    together = 0
+    numbers = np.unique(made.pair[made.pair >= 0])
+    for number in numbers:
+        i = np.flatnonzero(made.pair == number)
+        group = [found.group[np.hypot(found.x - made.x[k], found.y - made.y[k]).argmin()] for k in i]
+        together += len(i) < 2 or (group[0] >= 0 and group[0] == group[1])
+    assert together >= len(numbers) - 1
+
+
 def test_six_and_two_hundred_pixels_in_one_image() -> None:
     rng = np.random.default_rng(5)
     small = make_micrograph(

@@ -172,7 +172,8 @@ def _no_bead(m: Outline, keep: NDArray[np.bool_], ready: Smoothed, sigma: float)
         bead |= point & (m.contrast < 0.5 * bulk)
         # Far smaller than the others: only what is clear beyond doubt.
         lost = m.fitted & (m.radius < 0.4 * np.median(m.radius[sure]))
-        bead |= lost & ((m.contrast < 12 * noise) | (m.arms >= 2) | (m.elongation > 1.2))
+        long = (m.elongation > 1.2) & ~m.cut
+        bead |= lost & ((m.contrast < 12 * noise) | (point & (m.arms >= 2)) | long)
     return ~bead
 
 

@@ -183,7 +183,7 @@ def contacts(x: FloatArray, y: FloatArray, radius: FloatArray, blur: float) -> F
         return group
     pairs = cKDTree(np.column_stack([x, y])).query_pairs(2 * float(radius.max()) + 2, output_type="ndarray")
     apart = np.hypot(x[pairs[:, 0]] - x[pairs[:, 1]], y[pairs[:, 0]] - y[pairs[:, 1]])
-    pairs = pairs[apart < radius[pairs[:, 0]] + radius[pairs[:, 1]] + 0.5 * max(blur, 1.0) + 0.2]
+    pairs = pairs[apart < radius[pairs[:, 0]] + radius[pairs[:, 1]] + 0.15 * max(blur, 1.0) + 0.1]
     joined = coo_matrix((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(x), len(x)))
     _, label = connected_components(joined, directed=False)
     size = np.bincount(label)

@@ -320,7 +320,8 @@ def growth(minutes: Sequence[float], values: Sequence[float]) -> Growth:
     line = stats.linregress(middle, level)
     span = float(x[-1] - x[0])
     start = float(line.intercept + line.slope * x[0])
-    half = float(stats.t.ppf(0.975, len(parts) - 2) * line.stderr)
+    error = line.stderr if np.ptp(level) else 0.0  # no scatter at all has no slope to be unsure of
+    half = float(stats.t.ppf(0.975, len(parts) - 2) * error)
     low, value, high = (float(line.slope + k * half) * span / start for k in (-1, 0, 1))
     return Growth(start=start, end=start * (1 + value), low=low, value=value, high=high)
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 import shutil
+import signal
+import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -45,3 +48,19 @@ def test_the_bar_names_the_step_and_the_work_can_be_stopped_and_begun_again(
     page.wait_for_selector('work-state[data-state="done"]', state="attached", timeout=4 * PATIENT)
     expect(work).not_to_contain_text("stopped")
     expect(page.locator("electrode-grid tbody tr").first).to_be_visible()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows ends a process without telling it")
+def test_the_end_of_the_server_ends_the_work_and_leaves_nothing(
+    study: Path, start_server: Callable[..., Any], tmp_path: Path
+) -> None:
+    server = start_server(study, cache=tmp_path / "cache")
+    entries = tmp_path / "cache"
+    until = time.monotonic() + 120
+    while not any(entries.rglob("*")) and time.monotonic() < until:
+        time.sleep(0.2)
+    assert any(entries.rglob("*")), "the analysis did not begin"
+    server.process.send_signal(signal.SIGINT)
+    said, _ = server.process.communicate(timeout=60)
+    assert said.strip() == "Stopped."
+    assert server.process.returncode == 130

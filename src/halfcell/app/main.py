@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import traceback
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from dataclasses import asdict
 from importlib.resources import files
 from pathlib import Path
@@ -28,6 +31,8 @@ from halfcell.study.merge import MovedOnError
 if TYPE_CHECKING:
     from starlette.types import ASGIApp
 
+_PATIENCE = 10.0
+"""Seconds that the end of the server waits for the files under way."""
 STATIC = Path(str(files("halfcell.app") / "static"))
 
 
@@ -35,8 +40,11 @@ def create_app(
     folder: Path | None, *, hosts: frozenset[str], token: str, cores: int | None = None
 ) -> ASGIApp:
     """The app behind its guard. ``folder`` None begins with the choice of a study."""
-    app = FastAPI(title="halfcell", docs_url=None, redoc_url=None, openapi_url=None)
-    app.state.desk = Desk(folder, cores=cores)
+    desk = Desk(folder, cores=cores)
+    app = FastAPI(
+        title="halfcell", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lambda _: _ending(desk)
+    )
+    app.state.desk = desk
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_api_route("/charts.js", _charts, methods=["GET"])
     app.add_api_websocket_route("/live", live)
@@ -48,8 +56,16 @@ def create_app(
     app.add_exception_handler(HTTPException, _nothing_here)
     app.add_exception_handler(Exception, _unforeseen)
     if folder is not None:
-        app.state.desk.refresh()
+        desk.refresh()
     return Guard(app, hosts, token)
+
+
+@asynccontextmanager
+async def _ending(desk: Desk) -> AsyncIterator[None]:
+    """When the server ends, the work under way ends with it instead of going on to its last file."""
+    yield
+    desk.background.stop()
+    await asyncio.to_thread(desk.background.wait, _PATIENCE)
 
 
 def _charts() -> FileResponse:

@@ -59,6 +59,7 @@ def test_every_change_is_taken_back_by_keyboard_also_after_a_restart(
 
     # Two columns of two rows out of a spreadsheet; what is pasted in hand is taken back in hand.
     grid = page.locator("electrode-grid")
+    expect(grid.locator("tbody th").nth(1)).to_be_visible()
     names = [row.split("\n")[0].strip() for row in grid.locator("tbody th").all_inner_texts()][:2]
     recipe = grid.get_by_label(f"{names[0]}, recipe")
     was = recipe.input_value()

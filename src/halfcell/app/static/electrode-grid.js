@@ -1,5 +1,6 @@
 // @ts-check
 /** The electrodes as a grid that takes typing and pasted blocks. */
+import { pastedCells, placeOf, step } from "/static/cells.js";
 import { showClashes } from "/static/clash.js";
 import { ask, Refused, say } from "/static/page.js";
 
@@ -68,31 +69,28 @@ class ElectrodeGrid extends HTMLElement {
 
   /** @param {KeyboardEvent} event */
   key(event) {
-    if (!(event.target instanceof HTMLInputElement) || !event.target.dataset.at) return;
+    const at = placeOf(event);
+    if (!at) return;
     if (event.key.toLowerCase() === "z" && (event.ctrlKey || event.metaKey) && !event.shiftKey && this.unpasted()) { event.preventDefault(); return; }
-    const [i = 0, j = 0] = event.target.dataset.at.split(" ").map(Number);
-    const step = { Enter: 1, ArrowDown: 1, ArrowUp: -1 }[event.key];
-    if (!step) return;
+    if (!step(event)) return;
     event.preventDefault();
-    this.field(i + step, j)?.select();
+    this.field(at.i + step(event), at.j)?.select();
   }
 
   /** @param {ClipboardEvent} event */
   pasted(event) {
-    const text = event.clipboardData?.getData("text/plain") || "";
-    if (!(event.target instanceof HTMLInputElement) || !event.target.dataset.at || !/[\t\n]/.test(text.trim())) return;
-    event.preventDefault();
-    const [i = 0, j = 0] = event.target.dataset.at.split(" ").map(Number);
+    const cells = pastedCells(event);
+    if (!cells) return;
     let beyond = 0;
     /** @type {[HTMLInputElement, string][]} */
     const before = [];
-    text.replace(/\r/g, "").replace(/\n$/, "").split("\n").forEach((row, a) => row.split("\t").forEach((value, b) => {
-      const field = this.field(i + a, j + b);
-      if (!field) { beyond += 1; return; }
+    for (const { i, j, value } of cells) {
+      const field = this.field(i, j);
+      if (!field) { beyond += 1; continue; }
       before.push([field, field.value]);
-      field.value = value.trim();
+      field.value = value;
       this.changed(field);
-    }));
+    }
     this.pastes.push(before);
     if (beyond) say(`${beyond} pasted cells lie beyond the grid and were left.`);
   }

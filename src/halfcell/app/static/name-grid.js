@@ -1,5 +1,6 @@
 // @ts-check
 /** Which file is what: say once what a part of the names means, or edit the cells. */
+import { pastedCells, placeOf, step } from "/static/cells.js";
 import { ask, say } from "/static/page.js";
 
 /** @typedef {{key: string, title: string, meaning: string, values: string[]}} Part */
@@ -146,27 +147,23 @@ class NameGrid extends HTMLElement {
 
   /** Enter and arrows go up and down. @param {KeyboardEvent} event */
   key(event) {
-    const field = event.target;
-    if (!(field instanceof HTMLInputElement) || !field.dataset.at) return;
-    const [i = 0, j = 0] = field.dataset.at.split(" ").map(Number);
-    const step = { Enter: 1, ArrowDown: 1, ArrowUp: -1 }[event.key];
-    if (!step || (field.list && event.key !== "Enter")) return;
+    const at = placeOf(event);
+    const listed = event.target instanceof HTMLInputElement && event.target.list;
+    if (!at || !step(event) || (listed && event.key !== "Enter")) return;
     event.preventDefault();
-    const to = this.querySelector(`[data-at="${i + step} ${j}"]`);
+    const to = this.querySelector(`[data-at="${at.i + step(event)} ${at.j}"]`);
     if (to instanceof HTMLInputElement) to.select(); else if (to instanceof HTMLElement) to.focus();
   }
 
   /** A block from a spreadsheet. @param {ClipboardEvent} event */
   pasted(event) {
-    const text = event.clipboardData?.getData("text/plain") || "";
-    if (!(event.target instanceof HTMLInputElement) || !event.target.dataset.at || !/[\t\n]/.test(text.trim())) return;
-    event.preventDefault();
-    const [i = 0, j = 0] = event.target.dataset.at.split(" ").map(Number);
+    const cells = pastedCells(event);
+    if (!cells) return;
     let beyond = 0;
-    text.replace(/\r/g, "").replace(/\n$/, "").split("\n").forEach((line, a) => line.split("\t").forEach((value, b) => {
-      const field = this.querySelector(`[data-at="${i + a} ${j + b}"]`);
-      if (field instanceof HTMLInputElement || field instanceof HTMLSelectElement) { field.value = value.trim(); field.dataset.last = field.value; } else beyond += 1;
-    }));
+    for (const { i, j, value } of cells) {
+      const field = this.querySelector(`[data-at="${i} ${j}"]`);
+      if (field instanceof HTMLInputElement || field instanceof HTMLSelectElement) { field.value = value; field.dataset.last = field.value; } else beyond += 1;
+    }
     if (beyond) say(`${beyond} pasted cells lie beyond the grid and were left.`);
     this.settle();
   }

@@ -21,16 +21,18 @@ class Clash:
 class ClashError(StudyError):
     """Others changed the same values meanwhile; nothing was written."""
 
-    def __init__(self, clashes: Sequence[Clash]) -> None:
-        self.clashes = tuple(clashes)
-        told = "; ".join(
-            f"{c.what[:1].upper()}{c.what[1:]} was changed to {c.now or 'nothing'}" for c in self.clashes[:3]
-        )
-        more = f" and {len(self.clashes) - 3} more" if len(self.clashes) > 3 else ""
-        super().__init__(
-            f"{told}{more} by another window or by hand meanwhile. Nothing was written; what you have in hand is "
-            "still here. Look at both, then keep one."
-        )
+    clashes: tuple[Clash, ...] = ()
 
-    def __reduce__(self) -> tuple[type[ClashError], tuple[tuple[Clash, ...]]]:
-        return (type(self), (self.clashes,))
+
+def clash_error(clashes: Sequence[Clash]) -> ClashError:
+    """The refusal of a change from an older state, with both versions of each value."""
+    told = "; ".join(
+        f"{c.what[:1].upper()}{c.what[1:]} was changed to {c.now or 'nothing'}" for c in clashes[:3]
+    )
+    more = f" and {len(clashes) - 3} more" if len(clashes) > 3 else ""
+    error = ClashError(
+        f"{told}{more} by another window or by hand meanwhile. Nothing was written; what you have in hand is "
+        "still here. Look at both, then keep one."
+    )
+    error.clashes = tuple(clashes)
+    return error

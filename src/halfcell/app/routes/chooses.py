@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from fastapi import APIRouter, Request
 from pydantic import BaseModel, ConfigDict, Field
 
-from halfcell.app.clash import Clash, ClashError
+from halfcell.app.clash import Clash, clash_error
 from halfcell.app.whatif import as_data, tried
 from halfcell.errors import StudyError
 
@@ -74,7 +74,7 @@ def keep(request: Request, asked: Keep) -> dict[str, Any]:
                 clashes.append(Clash(at=at, what=what, yours=f"{new:g}", now=f"{there:g}"))
             edit.set(key, new if unit is None else f"{new:g} {unit}".removesuffix(" 1"))
         if clashes:
-            raise ClashError(clashes)
+            raise clash_error(clashes)
         edit.save()
     return {"edition": desk.edition()}
 

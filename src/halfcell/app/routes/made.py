@@ -11,7 +11,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 
-from halfcell.app.clash import Clash, ClashError
+from halfcell.app.clash import Clash, clash_error
 from halfcell.app.routes.editors import cells_of
 from halfcell.errors import StudyError
 
@@ -120,7 +120,7 @@ def electrodes(request: Request, asked: Cells) -> dict[str, str]:
             if text != now:
                 _set(edit, name, key, text)
         if clashes:
-            raise ClashError(clashes)
+            raise clash_error(clashes)
         edit.save()
     return {"edition": desk.edition()}
 

@@ -1,5 +1,8 @@
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+
 from halfcell.report.tables import by_electrode, findings_table, heading, label, place_of, shown_value
 
 
@@ -24,6 +27,14 @@ def test_words_carry_their_probability(analysis):
     (word, sure) = analysis.findings.named("test_class")
     assert shown_value(word) == "peak (p = 0.970)"
     assert "p =" not in shown_value(sure)
+
+
+def test_counts_are_whole_numbers(analysis):
+    (slope, *_) = analysis.findings.named("test_slope")
+    count = replace(slope, value=2.0, standard_uncertainty=math.nan, unit="1")
+    assert shown_value(count) == "2"
+    assert shown_value(replace(count, standard_uncertainty=0.25)) == "2.00 ± 0.25"
+    assert shown_value(replace(count, value=1.25)) == "1.25"
 
 
 def test_labels_and_places(analysis):

@@ -43,7 +43,7 @@ def shown_value(finding: Finding, *, unit: bool = True) -> str:
     if finding.text:
         p = finding.value
         return f"{finding.text} (p = {number(p)})" if math.isfinite(p) and p < 1 else finding.text
-    if finding.unit == "1" and finding.standard_uncertainty == 0 and finding.value.is_integer():
+    if finding.unit == "1" and not finding.standard_uncertainty > 0 and finding.value.is_integer():
         return f"{finding.value:.0f}"
     return with_uncertainty(finding.value, finding.standard_uncertainty, finding.unit if unit else "")
 

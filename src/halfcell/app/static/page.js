@@ -63,6 +63,7 @@ export async function renew() {
   const turn = (turns += 1);
   const response = await fetch(location.href, { headers: { accept: "text/html" } }).catch(() => null);
   if (!response || turn !== turns) return;
+  if (document.querySelector("main [data-keep]:not([data-stay])")) return; // taken in hand while the page was on its way
   const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
   const main = document.querySelector("main");
   const newer = fresh.querySelector("main");

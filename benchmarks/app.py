@@ -1,4 +1,4 @@
-"""The local app: start, drag to number, a grid of 1,000 records, a trace of 5 million points thinned against whole.
+"""The local app: start, drag to number, weight to ranking, a grid of 1,000 records, a trace of 5 million points thinned against whole.
 
 The reference sends every point of the same trace over a local connection, as a page without thinning would need.
 """
@@ -103,8 +103,8 @@ def many(folder: Path, like: Path) -> None:
     (folder / "runs.csv").write_text("\n".join([*rows, ""]), "utf-8")
 
 
-def start(folder: Path, cache: Path) -> tuple[float, float, list[float]]:
-    """Start to the grid, start to the numbers, and each move of a baseline's end to its number, s."""
+def start(folder: Path, cache: Path) -> tuple[float, float, list[float], list[float]]:
+    """Start to the grid, start to the numbers, each move of a baseline's end to its number, of a weight to the ranking, s."""
     with serving(folder, cache) as served:
         assert b"records" in served.ask("/")
         grid = time.perf_counter() - served.begun
@@ -120,7 +120,15 @@ def start(folder: Path, cache: Path) -> tuple[float, float, list[float]]:
             begun = time.perf_counter()
             json.loads(served.ask("/responds/try", asked | {"windows": moved, "sequence": k}))
             moves.append(time.perf_counter() - begun)
-    return grid, numbers, moves
+        weights = [
+            want["weight"] for want in json.loads(_attribute(served.ask("/chooses"), "weigh-wants"))["wants"]
+        ]
+        ranked = []
+        for k in range(MOVES):
+            begun = time.perf_counter()
+            json.loads(served.ask("/chooses/try", {"weights": [0.1 * (k + 1), *weights[1:]]}))
+            ranked.append(time.perf_counter() - begun)
+    return grid, numbers, moves, ranked
 
 
 def _attribute(page: bytes, element: str) -> str:
@@ -163,7 +171,7 @@ def traces() -> tuple[float, float, int, int]:
 
 
 def run() -> Result:
-    """All four."""
+    """All five."""
     import halfcell
     from halfcell.cache import Cache
     from halfcell.demo import write
@@ -172,7 +180,7 @@ def run() -> Result:
         demo, large, cache = Path(base) / "demo", Path(base) / "large", Path(base) / "cache"
         write(demo, small=True)
         halfcell.analyze(demo, cache=Cache(cache))
-        grid, numbers, moves = start(demo, cache)
+        grid, numbers, moves, ranked = start(demo, cache)
         many(large, next((demo / "data").glob("*_cv_blank_50mVs.csv")))
         with serving(large, cache) as served:
             page = served.ask("/")
@@ -183,11 +191,12 @@ def run() -> Result:
             again = time.perf_counter() - begun
         shutil.rmtree(large)
     ours, theirs, few, whole = traces()
-    p95 = float(np.quantile(moves, 0.95))
+    p95, rank95 = (float(np.quantile(seconds, 0.95)) for seconds in (moves, ranked))
     rows = (
         ("start to the grid, demo, warm", f"{grid:.2f} s", ""),
         ("start to the numbers, demo, warm", f"{numbers:.2f} s", ""),
         (f"drag to number, p95 of {MOVES}", f"{p95 * 1e3:.1f} ms", ""),
+        (f"weight to ranking, p95 of {MOVES}", f"{rank95 * 1e3:.1f} ms", ""),
         (f"start to the grid of {RECORDS} records", f"{thousand:.2f} s", ""),
         (f"grid of {RECORDS} records again", f"{again:.2f} s", ""),
         (f"trace of {POINTS:,} points", f"{ours * 1e3:.1f} ms", f"{theirs * 1e3:.1f} ms"),

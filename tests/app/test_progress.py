@@ -60,7 +60,8 @@ def test_the_end_of_the_server_ends_the_work_and_leaves_nothing(
     while not any(entries.rglob("*")) and time.monotonic() < until:
         time.sleep(0.2)
     assert any(entries.rglob("*")), "the analysis did not begin"
-    server.process.send_signal(signal.SIGINT)
+    server.process.terminate()
     said, _ = server.process.communicate(timeout=60)
-    assert said.strip() == "Stopped."
-    assert server.process.returncode == 130
+    # Work that went on would keep it alive; work that was cut off would leave complaints of what it held.
+    assert said == ""
+    assert server.process.returncode == -signal.SIGTERM

@@ -35,7 +35,7 @@ class Library:
     falls: NDArray[np.float64]
 
 
-@functools.lru_cache(maxsize=24)
+@functools.lru_cache(maxsize=6)
 def library(axis: bytes, low: float, high: float) -> Library:
     """The shapes for an axis (its float64 bytes); kept, because records of a study share their axes."""
     x = np.frombuffer(axis)

@@ -196,7 +196,9 @@ class NameGrid extends HTMLElement {
     const told = this.place("told");
     if (told) told.textContent = [lacking ? `${lacking} cells still lack an electrode or a kind of record (marked).` : "Every file has an electrode and a kind of record.", out.size ? `${out.size} files are left out of the study; they stay in the folder.` : ""].join(" ");
     const keep = this.querySelector("[data-do=keep]");
-    if (keep) keep.textContent = changes ? "Keep and go on" : "It is right: go on";
+    if (!(keep instanceof HTMLButtonElement)) return;
+    keep.textContent = changes ? "Keep and go on" : "It is right: go on";
+    keep.disabled = false;
   }
 
   /** @param {Set<string>} out */

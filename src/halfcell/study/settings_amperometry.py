@@ -61,7 +61,7 @@ class Stock(Part):
     absorptivity_source: str | None = Field(
         None, min_length=3, description="Where the absorptivity comes from."
     )
-    path: q.Length = Field(0.01, description="Path length of the cell.")
+    path: q.PathLength = Field(0.01, description="Path length of the cell.")
     dilution: float = Field(1.0, ge=1, description="Volume made up to over volume taken, for the absorbance.")
     dilution_uncertainty: float = Field(0.0, ge=0, lt=0.5, description="Its relative standard uncertainty.")
     titrant: q.Concentration | None = Field(None, description="By titration: concentration of the titrant.")

@@ -1,6 +1,8 @@
 // @ts-check
 /** What others changed while a person had it in hand: both versions side by side, one of them to be kept. */
 
+import { make } from "/static/make.js";
+
 /** @typedef {{at: string, what: string, yours: string, now: string}} Clash */
 
 /** Show both versions in the place kept for it; it goes when every one is settled.
@@ -10,20 +12,15 @@ export function showClashes(host, clashes, choose) {
   if (!(place instanceof HTMLElement)) return;
   place.hidden = clashes.length === 0;
   if (place.hidden) { place.replaceChildren(); return; }
-  const table = Object.assign(document.createElement("table"), { className: "grid" });
-  const head = document.createElement("tr");
-  head.append(...["", "Yours", "In the folder now", ""].map((text) => Object.assign(document.createElement("th"), { textContent: text, scope: "col" })));
-  table.createTHead().append(head);
+  const table = make("table", { className: "grid" });
+  table.createTHead().append(make("tr", {}, ["", "Yours", "In the folder now", ""].map((text) => make("th", { scope: "col" }, [text]))));
   const body = table.createTBody();
   let left = clashes.length;
   for (const clash of clashes) {
-    const row = document.createElement("tr");
-    row.append(Object.assign(document.createElement("th"), { textContent: clash.what, scope: "row" }));
-    row.append(...[clash.yours, clash.now].map((text) => Object.assign(document.createElement("td"), { textContent: text || "(empty)" })));
-    const cell = document.createElement("td");
+    const cell = make("td");
+    const row = make("tr", {}, [make("th", { scope: "row" }, [clash.what]), ...[clash.yours, clash.now].map((text) => make("td", {}, [text || "(empty)"])), cell]);
     for (const [mine, text] of /** @type {[boolean, string][]} */ ([[true, "Keep mine"], [false, "Take the one in the folder"]])) {
-      const button = Object.assign(document.createElement("button"), { type: "button", className: "quiet small", textContent: text });
-      button.setAttribute("aria-label", `${text}: ${clash.what}`);
+      const button = make("button", { type: "button", className: "quiet small", "aria-label": `${text}: ${clash.what}` }, [text]);
       button.addEventListener("click", () => {
         choose(clash, mine);
         row.remove();
@@ -32,10 +29,8 @@ export function showClashes(host, clashes, choose) {
       });
       cell.append(button, " ");
     }
-    row.append(cell);
     body.append(row);
   }
-  const words = Object.assign(document.createElement("p"), { textContent: "Changed by another window or by hand while you had it in hand. Nothing was written yet." });
-  place.replaceChildren(words, table);
+  place.replaceChildren(make("p", {}, ["Changed by another window or by hand while you had it in hand. Nothing was written yet."]), table);
   place.scrollIntoView({ block: "center" });
 }

@@ -1,6 +1,7 @@
 // @ts-check
 /** Which file is what: say once what a part of the names means, or edit the cells. */
 import { pastedCells, placeOf, step } from "/static/cells.js";
+import { make } from "/static/make.js";
 import { ask, say } from "/static/page.js";
 
 /** @typedef {{key: string, title: string, meaning: string, values: string[]}} Part */
@@ -8,14 +9,6 @@ import { ask, say } from "/static/page.js";
 /** @typedef {{parts: Part[], meanings: [string, string][], columns: [string, string][], rows: Row[], techniques: string[], solutions: string[], made: [string, string][], roles: string[], electrodes: Record<string, Record<string, string>>}} Start */
 
 const OF_ELECTRODE = ["material", "recipe", "batch", "electrode"];
-
-/** @template {keyof HTMLElementTagNameMap} K @param {K} name @param {Record<string, unknown>} [with_] @param {(Node | string)[]} [inside] @returns {HTMLElementTagNameMap[K]} */
-function make(name, with_ = {}, inside = []) {
-  const made = document.createElement(name);
-  for (const [key, value] of Object.entries(with_)) if (key.includes("-") || key === "list") made.setAttribute(key, String(value)); else Object.assign(made, { [key]: value });
-  made.append(...inside);
-  return made;
-}
 
 /** The column of the table of files that a meaning fills. @param {string} meaning */
 function columnOf(meaning) { return OF_ELECTRODE.includes(meaning) ? "electrode" : meaning.split(" ")[0] || ""; }

@@ -1,5 +1,6 @@
 // @ts-check
 /** How a file is read, corrected by pointing at its raw lines. */
+import { make } from "/static/make.js";
 import { ask, say } from "/static/page.js";
 
 /** @typedef {{number: number, heading: string, unit: string, role: string, numeric: boolean}} Column */
@@ -7,16 +8,6 @@ import { ask, say } from "/static/page.js";
 /** @typedef {{lines: Line[], first: number, columns: Column[], delimiter: string, decimal: string, assumed: string[], samples: number, cycles: number, problem: string, picture: string, x: string, y: string, tried?: number, failing?: string[]}} Look */
 /** @typedef {{columns?: Record<string, number | string>, units?: Record<string, string>, delimiter?: string, decimal?: string, skip?: number}} Hints */
 /** @typedef {Look & {file: string, hints: Hints, kept: string, siblings: string[], roles: string[], units: Record<string, string[]>}} Start */
-
-/** @template {keyof HTMLElementTagNameMap} K @param {K} name @param {Record<string, unknown>} [with_] @param {(Node | string)[]} [inside] @returns {HTMLElementTagNameMap[K]} */
-function make(name, with_ = {}, inside = []) {
-  const made = document.createElement(name);
-  for (const [key, value] of Object.entries(with_)) {
-    if (key.includes("-") || key === "role") made.setAttribute(key, String(value)); else Object.assign(made, { [key]: value });
-  }
-  made.append(...inside);
-  return made;
-}
 
 /** A unit as it is printed. @param {string} unit */
 function pretty(unit) { return unit.replace("^2", "²").replace(/^u(?=[A-Z])/, "µ"); }

@@ -20,7 +20,8 @@ class Problem:
     """One thing that is wrong: where, what, and what a correct one looks like.
 
     ``file`` is relative to the study; ``place`` is a row ("row 7, column scan_rate") or a
-    key ("electrodes.Ni-1.area"); ``severity`` is "error" or "warning".
+    key ("electrodes.Ni-1.area"); ``severity`` is "error" or "warning"; ``lines`` are those of a raw
+    file that a person must look at, numbered.
     """
 
     file: str
@@ -28,11 +29,15 @@ class Problem:
     what: str
     example: str = ""
     severity: str = "error"
+    lines: str = ""
 
     def __str__(self) -> str:
         where = ": ".join(part for part in (self.file, self.place) if part)
         text = f"{where}: {self.what}" if where else self.what
-        return f"{text} Example: {self.example}" if self.example else text
+        if self.lines:
+            text += f"\nThe lines in question:\n{self.lines}\n"
+        apart = "\n" if "\n" in self.example else " "
+        return f"{text.rstrip()}{apart}Example:{apart}{self.example}" if self.example else text.rstrip()
 
 
 class HalfcellError(ValueError):

@@ -32,7 +32,7 @@ def test_json_is_one_object(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
     said = json.loads(out)
     assert code == 1
     assert {p["file"] for p in said["problems"]} == {"study.toml", "runs.csv"}
-    assert set(said["problems"][0]) == {"file", "place", "what", "example", "severity"}
+    assert set(said["problems"][0]) == {"file", "place", "what", "example", "severity", "lines"}
 
 
 def test_no_such_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -40,6 +40,20 @@ def test_no_such_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> N
     assert (code, out) == (1, "")
     assert "does not exist" in err
     assert "Traceback" not in err
+
+
+def test_a_file_that_cannot_be_read_is_shown_with_the_keys_to_write(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "data").mkdir()
+    (tmp_path / "data" / "a.csv").write_text("made up\n" + "0.1;2;3\n" * 30, encoding="utf-8")
+    (tmp_path / "study.toml").write_text("format = 1\n[electrodes.A]\n", encoding="utf-8")
+    rows = "file,electrode,technique,solution,concentration\ndata/a.csv,A,cyclic voltammogram,,0 mmol/L\n"
+    (tmp_path / "runs.csv").write_text(rows, encoding="utf-8")
+    _, out, _ = run(capsys, "check", str(tmp_path))
+    (said,) = (part for part in out.split("\nerror: ") if part.startswith("data/a.csv"))
+    assert "    the lines in question:\n         1  made up\n         2  0.1;2;3\n" in said
+    assert "    example:\n    [readers.a]\n    files = " in said
 
 
 def test_every_one_of_many_mistakes_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -41,14 +41,19 @@ def command(
 
 
 def _show(problems: tuple[Problem, ...], folder: str) -> None:
+    from textwrap import indent
+
     from halfcell.study.words import count
 
     for problem in problems:
         where = ", ".join(part for part in (problem.file, problem.place) if part)
         plain(f"{problem.severity}: {where}")
         plain(f"    {problem.what}")
+        if problem.lines:
+            plain(indent(f"the lines in question:\n{problem.lines}", "    "))
         if problem.example:
-            plain(f"    example: {problem.example}")
+            apart = "\n" if "\n" in problem.example else " "
+            plain(indent(f"example:{apart}{problem.example}", "    "))
     errors = sum(p.severity == "error" for p in problems)
     found = (
         f"{count(errors, 'error')}, {count(len(problems) - errors, 'warning')}"

@@ -47,9 +47,7 @@ def refuse(source: Source, why: str, lines: dict[str, str], *, around: int = 0) 
     )
     toml = example(source.name, lines)
     what = f"{source.name}: {why}\nThe lines in question:\n{shown}\nAdd to study.toml, with the right values:\n\n{toml}"
-    raise ReadError(
-        what, problems=(Problem(file=source.name, place=f"lines {start + 1} …", what=why, example=toml),)
-    )
+    raise ReadError(what, problems=(Problem(file=source.name, what=why, example=toml, lines=shown),))
 
 
 ALL_KEYS = {

@@ -85,7 +85,10 @@ def open_source(path: Path, *, name: str, encoding: str = "") -> Source:
         begin = 3 if head.startswith(codecs.BOM_UTF8) else 0
     wide = found.replace("-", "").replace("_", "").lower().startswith(("utf16", "utf32"))
     if not wide and head[begin:].count(0) > 0:
-        raise ReadError(f"{name}: this is not a text export (it holds bytes that are no letters).")
+        raise ReadError(
+            f"{name}: this is not a text export (it holds bytes that are no letters). Export the record as text "
+            "again, or copy it again if it was text."
+        )
     if wide or _odd(head):
         text = _plain(path, name, found, 0 if encoding and wide else begin)
         return Source(name=name, path=path, encoding=found, begin=0, size=len(text), text=text)

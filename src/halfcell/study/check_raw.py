@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from fnmatch import fnmatch
 from pathlib import PurePosixPath
 from typing import Any
@@ -54,7 +55,7 @@ def _said(draft: Draft, run: Run, error: HalfcellError) -> Iterator[Problem]:
     where = f" ([readers.{key}] of {STUDY} was followed)" if key else ""
     for problem in error.problems or (Problem(file=run.file, what=str(error)),):
         what = without_name(problem.what, problem.file).rstrip(".") + where + "."
-        yield Problem(file=problem.file, place=problem.place, what=what, example=problem.example)
+        yield replace(problem, what=what, severity="error")
 
 
 def _reader_key(draft: Draft, run: Run) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from halfcell.errors import Problem, StudyError
@@ -60,12 +61,13 @@ def open_study(folder: str | Path) -> Study:
 
 def _sorted(problems: list[Problem]) -> tuple[Problem, ...]:
     shown = [
-        Problem(
+        replace(
+            p,
             file=printable(p.file),
             place=printable(p.place),
             what=printable(p.what),
             example=printable(p.example),
-            severity=p.severity,
+            lines=printable(p.lines),
         )
         for p in problems
     ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -52,9 +52,7 @@ def records(bench: Bench) -> Fitted:
     found = pairs(bench.study)
     results = bench.crew.each(fit_voltammogram, [_job(bench, p) for p in found], what="Fitting voltammograms")
     problems = [
-        Problem(file=p.run.file, what=r.what, example=r.example, severity=r.severity)
-        for p, r in zip(found, results, strict=True)
-        if isinstance(r, Problem)
+        replace(r, file=p.run.file) for p, r in zip(found, results, strict=True) if isinstance(r, Problem)
     ]
     problems += [
         Problem(file=p.run.file, what=f"analysed without a blank: {p.why}", severity="warning")

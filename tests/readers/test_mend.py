@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -113,3 +114,112 @@ def test_three_decimals_beside_bare_numbers_may_be_thousands(tmp_path: Path) -> 
     np.testing.assert_allclose(grouped.current, truth, atol=1e-12)
     plain = given(tmp_path, "E/V;i/nA", rows, decimal=".")
     assert np.abs(plain.current).max() < np.abs(truth).max()
+
+
+def climbing(count: int = 200, top: float = 1200.0) -> np.ndarray:
+    return np.linspace(5.0, top, count)
+
+
+@pytest.mark.parametrize("order", ["clock first", "elapsed first"])
+def test_two_clocks_in_a_row_are_counted_each_by_itself(order: str, tmp_path: Path) -> None:
+    seconds = np.arange(1, 41)
+    both = [(clock(s + 50_400)[:8], f"0:{s // 60:02d}:{s % 60:02d}") for s in seconds]
+    names, cells = ["Clock", "Elapsed time"], both
+    if order == "elapsed first":
+        names, cells = names[::-1], [(b, a) for a, b in both]
+    rows = [f"{a};{b};{1e-6 * s:.3e}" for (a, b), s in zip(cells, seconds, strict=True)]
+    recording = given(tmp_path, f"{names[0]};{names[1]};I/uA", rows)
+    assert recording.time is not None
+    np.testing.assert_allclose(recording.time, seconds - 1.0)
+    for values in recording.extra.values():
+        np.testing.assert_allclose(np.diff(values), 1.0)
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        lambda v: f"{v:.3f};{german(1000 * v + 0.5)}",  # two decimal marks in one row
+        lambda v: f"{v:.3f};{2 * v:.3f}",  # points only, half of them above one
+        lambda v: f"{v:.2f};{german(v)}",
+    ],
+)
+def test_a_leading_zero_is_never_a_group_of_thousands(row: Callable[[float], str], tmp_path: Path) -> None:
+    with pytest.raises(ReadError, match="decimal"):
+        given(tmp_path, "E/V;i/uA", [row(v) for v in np.linspace(-0.5, 1.9, 60)], decimal=",")
+
+
+def test_an_apostrophe_after_a_zero_is_no_mark_between_thousands(tmp_path: Path) -> None:
+    with pytest.raises(ReadError):
+        given(tmp_path, "t/s;i/uA", [f"{k};0'0{k:02d}" for k in range(10, 70)])
+
+
+@pytest.mark.parametrize("mark", ["\t", ";"])
+@pytest.mark.parametrize("lead", [0, 900])
+def test_thousands_far_below_the_first_rows_are_read(mark: str, lead: int, tmp_path: Path) -> None:
+    current = np.concatenate([np.full(lead, 7.5), climbing()])
+    rows = [f"{-0.5 + 0.001 * k:.3f}{mark}{i:,.1f}" for k, i in enumerate(current)]
+    recording = given(tmp_path, f"E/V{mark}i/nA", rows)
+    np.testing.assert_allclose(recording.current * 1e9, np.round(current, 1))
+    assert any("between thousands" in said for said in recording.assumed)
+
+
+def test_a_peak_above_a_thousand_is_not_cut_off(tmp_path: Path) -> None:
+    current = 100.0 + 1500.0 * np.exp(-((np.linspace(-4, 4, 300)) ** 2))
+    rows = [f"{-0.5 + 0.002 * k:.3f};{i:,.2f}" for k, i in enumerate(current)]
+    recording = given(tmp_path, "E/V;i/nA", rows)
+    assert len(recording.current) == 300
+    assert recording.current.max() == pytest.approx(np.round(current.max(), 2) * 1e-9)
+
+
+@pytest.mark.parametrize("hints", [{}, {"decimal": "."}])
+def test_a_space_between_columns_is_none_between_thousands(hints: dict[str, str], tmp_path: Path) -> None:
+    rows = [f"{t} {95 + t / 2:.1f}" for t in range(1, 60)]
+    recording = given(tmp_path, "t/s i/uA", rows, **hints)
+    assert recording.time is not None
+    np.testing.assert_allclose(recording.time, np.arange(1, 60))
+    assert not recording.assumed
+
+
+def test_a_time_that_was_no_clock_keeps_its_start(tmp_path: Path) -> None:
+    seconds = np.arange(60, 100)
+    rows = [f"{clock(s)[:8]};{s:.1f};{s * 1e-3:.4f}" for s in seconds]
+    recording = given(tmp_path, "Clock;t/s;I/uA", rows, columns={"time": "t/s", "current": "I/uA"})
+    assert recording.time is not None
+    np.testing.assert_allclose(recording.time, seconds)
+
+
+@pytest.mark.parametrize("hints", [{}, {"decimal": "."}])
+def test_times_in_the_header_change_nothing(hints: dict[str, str], tmp_path: Path) -> None:
+    rows = [f"{s:.1f};{s * 1e-3:.4f}" for s in range(60, 100)]
+    head = "Start;14:00:00\nEnd;15:00:00\nSaved;16:00:00\nt/s;I/uA"
+    recording = given(tmp_path, head, rows, **hints)
+    assert recording.time is not None
+    np.testing.assert_allclose(recording.time, np.arange(60, 100))
+    assert not any("times of day" in said for said in recording.assumed)
+    assert "14:00:00" in recording.header
+
+
+@pytest.mark.parametrize("mark", [" ", "\t", ";"])
+@pytest.mark.parametrize("half", [" PM", " p.m.", "\tPM"])
+def test_a_clock_of_twelve_hours_is_not_read_as_one_of_twenty_four(
+    mark: str, half: str, tmp_path: Path
+) -> None:
+    at = [f"12:59:{s:02d}" for s in range(30, 60)] + [f"1:00:{s:02d}" for s in range(30)]
+    rows = [f"{a}{half}{mark}{k * 1e-3:.4f}" for k, a in enumerate(at)]
+    for head in (f"Time{mark}I/uA", f"Time{mark}half{mark}I/uA"):
+        with pytest.raises(ReadError):
+            given(tmp_path, head, rows)
+
+
+def test_an_empty_column_stays_where_it_is(tmp_path: Path) -> None:
+    rows = [f"{0.001 * k:.3f}\t\t{i:,.1f}" for k, i in enumerate(climbing())]
+    recording = given(tmp_path, "E/V\tmark\ti/nA", rows)
+    np.testing.assert_allclose(recording.current * 1e9, np.round(climbing(), 1))
+
+
+def test_quoted_numbers_with_points_between_thousands(tmp_path: Path) -> None:
+    rows = [f'"{german(e)}"\t"{german(i)}"' for e, i in zip(E_MV, I_PA, strict=True)]
+    for hints in ({}, {"decimal": ","}):
+        recording = given(tmp_path, '"E/mV"\t"i/pA"', rows, **hints)
+        np.testing.assert_allclose(recording.current, TRUTH.current, atol=1e-14)
+        np.testing.assert_allclose(recording.potential, TRUTH.potential, atol=1e-6)

@@ -12,10 +12,10 @@ import numpy as np
 from halfcell import units
 from halfcell.errors import ReadError, UnitError
 from halfcell.readers import headings, shape
-from halfcell.readers.heads import Heads, find_heads, own_text
+from halfcell.readers.heads import Heads, own_text
 from halfcell.readers.hints import Hints
-from halfcell.readers.layout import Layout, find_layout
-from halfcell.readers.mend import Mended, mended, paired, written_for_people
+from halfcell.readers.layout import Layout
+from halfcell.readers.legible import legible
 from halfcell.readers.refusal import ALL_KEYS, refuse
 from halfcell.readers.remarks import (
     between,
@@ -50,8 +50,10 @@ class Understood:
     layout: Layout
     heads: Heads
     roles: Roles
-    change: Mended | None = None
+    notes: tuple[str, ...] = ()
     """What had to be changed in the text before it could be read."""
+    clock: frozenset[int] = frozenset()
+    """Columns whose times of day became seconds."""
     units: Mapping[str, str] = field(default_factory=dict)
     """Units a person gave, by role."""
 
@@ -72,19 +74,8 @@ def read_delimited(path: Path, *, name: str, sha256: Callable[[], str], hints: H
 def understand(path: Path, *, name: str, hints: Hints) -> Understood:
     """Encoding, layout, headings and roles of a file. Raises ReadError where there is no table."""
     source = open_source(path, name=name, encoding=hints.encoding)
-    both = hints.delimiter == hints.decimal == ","
-    change = paired(source) if both else None
-    hints = replace(hints, decimal=".") if both else hints
-    source = change.source if change else source
-    layout = find_layout(source, hints)
-    heads = find_heads(layout) if layout is not None else None
-    if not both and (
-        hints.decimal or layout is None or heads is None or heads.doubt or written_for_people(layout)
-    ):
-        other = mended(source, hints.decimal)
-        again = find_layout(other.source, replace(hints, decimal="")) if other else None
-        if other and again and not (anew := find_heads(again)).doubt and _better(again, layout, heads):
-            change, source, layout, heads = other, other.source, again, anew
+    found = legible(source, hints)
+    source, layout, heads, hints = found.source, found.layout, found.heads, found.hints
     if layout is None or heads is None:
         refuse(source, "no table of numbers with two or more columns was found.", ALL_KEYS)
     if heads.doubt and not hints.columns:
@@ -99,12 +90,14 @@ def understand(path: Path, *, name: str, hints: Hints) -> Understood:
         )
     roles = assign(layout, heads, hints, name)
     return Understood(
-        source=source, layout=layout, heads=heads, roles=roles, change=change, units=hints.units
+        source=source,
+        layout=layout,
+        heads=heads,
+        roles=roles,
+        notes=found.notes,
+        clock=found.clock,
+        units=hints.units,
     )
-
-
-def _better(new: Layout, old: Layout | None, heads: Heads | None) -> bool:
-    return old is None or bool(heads and heads.doubt) or len(new.numeric) >= len(old.numeric)
 
 
 def _columns_key() -> dict[str, str]:
@@ -248,7 +241,7 @@ def _recording(
         if stacked.rows is None
         else {own_text(heads, i): table.columns[i][stacked.rows] for i in extra if i not in used}
     )
-    if found.change and found.change.clock:
+    if {record.time for record in roles.records} <= found.clock:
         stacked = from_start(stacked)
     columns = {
         role: getattr(stacked, role)
@@ -261,7 +254,7 @@ def _recording(
         file=source.name, sha256=sha256, extra=further, per_area=per_area, reader="delimited text",
         columns=_used_columns(roles, heads), first_row=found.layout.first + 1,
         assumed=(
-            *(found.change.notes if found.change else ()), *roles.assumed, *labels(roles, heads), *minus_signs(heads, roles),
+            *found.notes, *roles.assumed, *labels(roles, heads), *minus_signs(heads, roles),
             *between(found.layout, heads.row), *table.notes, *stacked.assumed,
             *not_kept(found.layout, len(used) + len(further)),
         ),

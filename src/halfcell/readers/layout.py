@@ -246,6 +246,12 @@ def _headed(lines: list[str], row: int) -> bool:
     return any(headings.role_of(headings.parse(name))[1] >= 2 for name in names)
 
 
+def rows_among(lines: Sequence[str], layout: Layout) -> int:
+    """How many of the first lines of a text are rows of its table."""
+    seen = (line_kinds(line, layout.delimiter, layout.decimal) for line in lines[layout.first :])
+    return sum(_fits(kind, layout.columns, layout.numeric) for kind in seen)
+
+
 def _damaged(kind: str, columns: int, numeric: tuple[int, ...]) -> bool:
     """Whether a line is a row with a word where a number should be."""
     if len(kind) != columns:

@@ -105,6 +105,19 @@ def test_guesses_and_their_marks(exports: Path, tmp_path: Path) -> None:
         assert topic in asked
 
 
+def test_a_table_of_readers_speaks_of_no_file_that_can_be_read(
+    tmp_path: Path, sweep: Callable[..., str]
+) -> None:
+    bare = "\n".join(f"{7 * k} {k * k}" for k in range(50))
+    for name, text in {"Ni_a": bare, "Cu_b": bare, "Ru_c": sweep()}.items():
+        (tmp_path / f"{name}.dat").write_text(text, encoding="utf-8")
+    made = intake(tmp_path, tmp_path.parent / f"{tmp_path.name}-study")
+    tables = StudyEdit(made.folder).get("readers")
+    assert sorted(table["files"] for table in tables.values()) == ["Cu_b.dat", "Ni_a.dat"]
+    for key in tables:
+        assert any(f"readers.{key}:" in question for question in made.questions)
+
+
 def test_check_asks_for_what_is_left_and_the_answers_make_it_right(exports: Path, tmp_path: Path) -> None:
     folder = tmp_path / "study"
     intake(exports, folder)

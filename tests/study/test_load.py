@@ -8,6 +8,7 @@ import pytest
 
 from halfcell.errors import Problem, StudyError
 from halfcell.study import open_study
+from halfcell.study.edit import StudyEdit
 from halfcell.study.load import check
 from halfcell.vocabulary import TERMS, Term
 from study.spoiled import EVERY_MISTAKE, spoil
@@ -333,3 +334,13 @@ def test_additions_without_a_log_are_warned_of(study: Path) -> None:
     (problem,) = [p for p in check(study) if said in p.what]
     assert problem.severity == "warning"
     assert problem.place == "row 2, column log"
+
+
+def test_patterns_of_readers_mean_small_and_capital_letters_everywhere(
+    study: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("os.path.normcase", str.lower)  # as where file names have none
+    edit = StudyEdit(study)
+    edit.add_reader("x", {"files": "NI1_*.csv", "columns": {"potential": 8, "current": 9}})
+    edit.save()
+    assert [p.what for p in check(study)] == ["no file of runs.csv is matched by 'NI1_*.csv'."]

@@ -27,6 +27,12 @@ def test_a_table_keeps_its_encoding_and_its_moved_rows() -> None:
     assert back == RUNS.replace(b"scan_rate\n", b"scan_rate\nnew.csv;B;1 V/s\n")
 
 
+def test_a_letter_that_a_table_saved_anew_has_no_code_for_is_kept() -> None:
+    before = RUNS.decode("latin-1").replace("0,1 V/s", "0,1 V/s Ω")
+    back = merged("runs.csv", RUNS.decode("latin-1").encode(), before.encode(), RUNS)
+    assert back == before.encode("utf-8-sig")
+
+
 @pytest.mark.parametrize(
     ("name", "base", "target", "now", "words"),
     [

@@ -53,6 +53,30 @@ def test_a_bare_number_takes_the_unit_that_is_said() -> None:
     assert cells_of(parts, {"part 2": "scan_rate mV/s"}, 2) == ({}, {})
 
 
+def test_names_without_marks_are_understood_as_by_the_intake() -> None:
+    parts = name_grid(["data/Ni2CV1mM50mVs.csv", "data/Cu1CV2mM50mVs.csv"])
+    assert {p.key: p.values for p in parts} == {
+        "part 1": ("Ni2", "Cu1"),
+        "technique": ("CV", "CV"),
+        "concentration": ("1mM", "2mM"),
+        "scan_rate": ("50mVs", "50mVs"),
+    }
+
+
+@pytest.mark.parametrize(
+    ("lead", "meaning"),
+    [
+        ("Ni", "material"),
+        ("Ni1", "material"),
+        ("bare2", "material"),
+        ("exp5", "electrode"),
+        ("?", "electrode"),
+    ],
+)
+def test_only_metals_and_bare_substrates_are_taken_for_a_material(lead: str, meaning: str) -> None:
+    assert name_grid([f"data/{lead}_{end}_cv.csv" for end in "abc"])[0].meaning == meaning
+
+
 @pytest.mark.parametrize(
     ("name", "expected"),
     [

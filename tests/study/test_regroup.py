@@ -81,8 +81,23 @@ def test_new_solutions_are_asked_about_and_a_known_electrode_stays(folder: Path)
 
 def test_files_left_out_lose_their_row_and_checked_rows_their_marks(folder: Path) -> None:
     regroup(folder, Regrouping(left_out=("data/a.csv", "data/b.csv"), checked=True))
-    assert set(rows(folder)) == {"c"}
-    assert "one" not in toml(folder)["electrodes"]
+    assert {name: row["guessed"] for name, row in rows(folder).items()} == {"c": ""}
+
+
+@pytest.mark.parametrize(("area", "stays"), [("0.0707 cm^2", True), ("?", False)])
+def test_an_electrode_without_files_stays_where_a_person_told_its_area(
+    area: str, stays: bool, folder: Path
+) -> None:
+    (folder / "study.toml").write_text(STUDY.replace("0.0707 cm^2", area), "utf-8")
+    regroup(folder, Regrouping(left_out=("data/a.csv", "data/b.csv")))
+    assert ("one" in toml(folder)["electrodes"]) is stays
+
+
+def test_a_renamed_electrode_hands_all_that_is_known_to_the_new_one(folder: Path) -> None:
+    regroup(folder, Regrouping(cells=renamed("c", value="Cu-1", was="two")))
+    made = toml(folder)["electrodes"]
+    assert "two" not in made
+    assert made["Cu-1"]["density"] == "8.9 g/cm^3"
 
 
 def test_a_cell_changed_meanwhile_is_not_overwritten(folder: Path) -> None:

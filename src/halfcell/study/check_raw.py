@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from fnmatch import fnmatch
+from fnmatch import fnmatchcase
 from pathlib import PurePosixPath
 from typing import Any
 
@@ -62,7 +62,7 @@ def _reader_key(draft: Draft, run: Run) -> str:
     readers = draft.toml.document.get("readers")
     name = PurePosixPath(run.file).name
     for key, table in readers.items() if isinstance(readers, dict) else ():
-        if isinstance(table, dict) and fnmatch(name, str(table.get("files", "*"))):
+        if isinstance(table, dict) and fnmatchcase(name, str(table.get("files", "*"))):
             return str(key)
     return ""
 

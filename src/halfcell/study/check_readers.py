@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fnmatch import fnmatch
+from fnmatch import fnmatchcase
 from pathlib import PurePosixPath
 from typing import Any
 
@@ -24,7 +24,7 @@ def check_readers(draft: Draft) -> Iterator[Problem]:
     for name, table in tables(draft, "readers"):
         at = f"readers.{name}"
         pattern = table.get("files", "*")
-        if names and isinstance(pattern, str) and not any(fnmatch(n, pattern) for n in names):
+        if names and isinstance(pattern, str) and not any(fnmatchcase(n, pattern) for n in names):
             what = f"no file of runs.csv is matched by {pattern!r}."
             yield _wrong(draft, f"{at}.files", what, 'files = "ni_*.txt"', severity="warning")
         yield from _columns(draft, table, at)

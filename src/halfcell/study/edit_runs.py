@@ -14,7 +14,7 @@ from halfcell.study.atomic import write_atomically
 from halfcell.study.draft import RUNS
 from halfcell.study.lock import locked
 from halfcell.study.model import Run
-from halfcell.study.table import decode, lines_of, read_table
+from halfcell.study.table import decode, encoded, lines_of, read_table
 from halfcell.study.words import listed, meant
 
 _DECIMAL = re.compile(r"^[+-]?\d*([.,])\d+(?:[eE][+-]?\d+)?(?=\s|$)")
@@ -53,7 +53,7 @@ class RunsEdit:
     def rows(self) -> dict[int, dict[str, str]]:
         """Row number to the cells by column."""
         if self._changed:
-            data = _encoded(self.text.replace("\n", self._table.newline), self._table.encoding)
+            data = encoded(self.text.replace("\n", self._table.newline), self._table.encoding)
             self._table, self._changed = read_table(data, Run.model_fields), False
         return {row.number: dict(row.cells) for row in self._table.rows}
 
@@ -95,9 +95,9 @@ class RunsEdit:
     def save(self) -> None:
         """Write the table, unless it was changed meanwhile (StudyError; the old file then stands)."""
         data = self.text.replace("\n", self._table.newline)
-        encoded = _encoded(data, self._table.encoding)
+        new = encoded(data, self._table.encoding)
         with locked(self.path):
-            self._hash = write_atomically(self.path, encoded, expected=self._hash)
+            self._hash = write_atomically(self.path, new, expected=self._hash)
 
     def _record(self, row: int) -> list[str]:
         at = self._at(row)
@@ -127,13 +127,6 @@ class RunsEdit:
         out = io.StringIO()
         csv.writer(out, delimiter=self._table.delimiter, lineterminator="").writerow(record)
         return out.getvalue()
-
-
-def _encoded(text: str, encoding: str) -> bytes:
-    try:
-        return text.encode(encoding)
-    except UnicodeEncodeError:  # a letter that Latin-1 lacks
-        return text.encode("utf-8-sig")
 
 
 def _decimal(records: Sequence[Sequence[str]]) -> str:

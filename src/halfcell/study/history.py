@@ -106,7 +106,8 @@ class History:
         """Take the newest step back; what others changed since stays.
 
         Raises StudyError when there is none or a file cannot be written, MovedOnError when others
-        changed the same thing; nothing is written then.
+        changed the same thing; nothing is written then, with one exception: where a step changed two
+        files and the second cannot be written, the first stays changed, and trying again completes it.
         """
         return self._turn(back=True)
 

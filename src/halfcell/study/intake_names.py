@@ -107,7 +107,7 @@ def _apart(stem: str) -> str:
 def pieces(text: str) -> list[tuple[str, str]]:
     """(kind, text) of each part of a name in its order: "technique", "concentration", "scan_rate", "medium",
     "air", "blank", "log", "counter", or "part" for one that no meaning is known for. Dates are left out."""
-    text = _DATE.sub(lambda match: " " * len(match.group()), text)
+    text = _apart(_DATE.sub(lambda match: " " * len(match.group()), text))
     spans: list[tuple[int, int, str]] = []
     if match := _SCAN_RATE.search(text):
         spans.append((*match.span(), "scan_rate"))
@@ -151,6 +151,12 @@ def is_blank(text: str) -> bool:
 def plain_number(number: str) -> str:
     """A number of a name with a decimal point ("0p5" is "0.5")."""
     return _plain(number)
+
+
+def names_a_metal(text: str) -> bool:
+    """Whether a part of a name is a metal ("Ni", "Ni1") or says that a substrate is bare or a metal is solid."""
+    made = made_of(text)
+    return made.role in {"bare", "bulk"} or made.material.partition(",")[0] in METALS.values()
 
 
 def _told(pieces: list[str]) -> tuple[dict[str, str], list[str]]:

@@ -6,11 +6,11 @@ import json
 import re
 import tomllib
 from collections.abc import Sequence
-from fnmatch import fnmatch
-from glob import escape
+from fnmatch import fnmatchcase
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
+from halfcell.study.edit_readers import patterns
 from halfcell.study.translate import BLANK
 
 if TYPE_CHECKING:
@@ -31,56 +31,28 @@ def reader_tables(taken: Sequence[Taken]) -> tuple[list[str], list[str]]:
     questions: list[str] = []
     used: set[str] = set()
     for (_, technique, _), members in families.items():
-        pattern = pattern_for(members, recordings)
-        key = base = (
-            re.sub(
-                r"[^A-Za-z0-9]+", "-", f"{members[0].parts.electrode.split('-')[0]} {technique or 'exports'}"
+        names = [PurePosixPath(t.file).name for t in members]
+        others = [PurePosixPath(t.file).name for t in recordings if t not in members]
+        for pattern in patterns(names, others):
+            first = next(t for t, name in zip(members, names, strict=True) if fnmatchcase(name, pattern))
+            key = _free(f"{first.parts.electrode.split('-')[0]} {technique or 'exports'}", used)
+            lines += _table(key, pattern, first, technique)
+            units = _only_units(first)
+            what = (
+                f"in which unit is the {' and the '.join(units)}"
+                if units
+                else "what are the columns and their units"
             )
-            .strip("-")
-            .lower()
-        )
-        for number in range(2, len(families) + 2):
-            if key not in used:
-                break
-            key = f"{base}-{number}"
-        used.add(key)
-        lines += _table(key, pattern, members[0], technique)
-        units = _only_units(members[0])
-        what = (
-            f"in which unit is the {' and the '.join(units)}"
-            if units
-            else "what are the columns and their units"
-        )
-        questions.append(f"study.toml, readers.{key}: {what} in {pattern}?")
+            questions.append(f"study.toml, readers.{key}: {what} in {pattern}?")
     return lines, questions
 
 
-def pattern_for(members: Sequence[Taken], everything: Sequence[Taken]) -> str:
-    """A pattern that matches the names of ``members`` and of no other file, as far as there is one."""
-    names = [PurePosixPath(t.file).name for t in members]
-    others = [PurePosixPath(t.file).name for t in everything if t not in members]
-    if len(names) == 1:
-        return escape(names[0])
-    start = _common(names)
-    end = _common([n[len(start) :][::-1] for n in names])[::-1]
-    inner = [n[len(start) : len(n) - len(end)] for n in names]
-    tried = [f"{escape(start)}*{escape(end)}"]
-    words = sorted({w for w in re.split(r"[_\-\s.\d]+", inner[0] + end) if len(w) > 1}, key=len, reverse=True)
-    suffix = PurePosixPath(names[0]).suffix
-    tried += [f"{escape(start)}*{w}*{suffix}" for w in words if all(w in n[len(start) :] for n in names)]
-    for pattern in tried:
-        if all(fnmatch(n, pattern) for n in names) and not any(fnmatch(n, pattern) for n in others):
-            return pattern
-    return tried[0]
-
-
-def _common(names: Sequence[str]) -> str:
-    """The first letters that all names share."""
-    least, most = min(names), max(names)
-    length = next(
-        (i for i, (a, b) in enumerate(zip(least, most, strict=False)) if a != b), min(len(least), len(most))
-    )
-    return least[:length]
+def _free(words: str, used: set[str]) -> str:
+    """A name for a table, made from words, that no other has; it is then used."""
+    base = re.sub(r"[^A-Za-z0-9]+", "-", words).strip("-").lower()
+    key = next(k for k in (base, *(f"{base}-{n}" for n in range(2, len(used) + 3))) if k not in used)
+    used.add(key)
+    return key
 
 
 def _table(key: str, pattern: str, member: Taken, technique: str) -> list[str]:

@@ -19,7 +19,7 @@ from halfcell.errors import StudyError
 from halfcell.study.changes import decision_words, leaves, place_words, shown
 from halfcell.study.draft import ADJUSTMENTS, RUNS, STUDY
 from halfcell.study.model import Run
-from halfcell.study.table import decode, read_table
+from halfcell.study.table import decode, encoded, read_table
 
 Edit = tuple[int, int, tuple[str, ...]]
 """Lines from, to (of the base), and the lines that stand in their place."""
@@ -54,7 +54,7 @@ def merged(name: str, base: bytes | None, target: bytes | None, now: bytes | Non
     new = "".join(lines)
     if (name == STUDY and not _just_that(base, target, now, new)) or (name == RUNS and not _readable(new)):
         raise MovedOnError(f"{name} was changed too much meanwhile; it is left as it is.")
-    return new.encode(encoding)
+    return encoded(new, encoding)
 
 
 def _lines(text: str) -> list[str]:

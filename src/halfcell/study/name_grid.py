@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from pathlib import PurePosixPath
 
 from halfcell.study import intake_names as told
-from halfcell.study.translate import BLANK
 
 MEANINGS: Mapping[str, str] = {
     "": "– not used –",
@@ -129,7 +128,7 @@ def _pieces(file: str) -> list[tuple[str, str]]:
 def _taken_for(place: int, column: Sequence[str]) -> str:
     """What an unknown part is taken for: the first is a material where metals or bare substrates are named."""
     filled = [text for text in column if text]
-    named = sum(told.made_of(text).material not in {text, BLANK} for text in filled)
+    named = sum(map(told.names_a_metal, filled))
     if place == 0 and named >= 0.5 * len(filled):
         return "material"
     return "electrode" if place < 2 else ""

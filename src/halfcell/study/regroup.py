@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -13,7 +13,7 @@ from halfcell.study.edit_runs import RunsEdit
 from halfcell.study.intake_names import made_of
 from halfcell.study.translate import BLANK
 
-_GUESSED = {"material", "role", "recipe", "batch", "area"}
+_GUESSED = {"material", "role", "recipe", "batch"}
 _KEYS = ("material", "role", "recipe", "batch", "area")
 
 
@@ -42,9 +42,9 @@ class Regrouping:
 def regroup(folder: str | Path, change: Regrouping) -> None:
     """Write the changes; electrodes and solutions that are new get a table, with "?" where only a person knows.
 
-    An electrode that lost all its files goes, unless more is known of it than was guessed. Raises
-    StudyError where a cell was changed meanwhile, or one of the files cannot be written; study.toml is
-    written first, so that no row ever names what is not there.
+    An electrode that lost all its files goes where a new one took over its keys, or where no more is
+    known of it than was guessed. Raises StudyError where a cell was changed meanwhile, or one of the
+    files cannot be written; study.toml is written first, so that no row ever names what is not there.
     """
     runs, edit = RunsEdit(folder), StudyEdit(folder)
     before = {number: dict(cells) for number, cells in runs.rows.items()}
@@ -56,7 +56,7 @@ def regroup(folder: str | Path, change: Regrouping) -> None:
         if file not in at:
             raise StudyError(f"runs.csv has no row for {file!r}.")
     after = {n: cells for n, cells in runs.rows.items() if cells.get("file", "") not in change.left_out}
-    _electrodes(edit, before, after, change.electrodes)
+    handed_on = _electrodes(edit, before, after, change.electrodes)
     _solutions(edit, after)
     for number in sorted((at[file] for file in change.left_out), reverse=True):
         runs.remove(number)
@@ -65,7 +65,7 @@ def regroup(folder: str | Path, change: Regrouping) -> None:
     gone = {c.get("electrode", "") for c in before.values()} - {
         c.get("electrode", "") for c in after.values()
     }
-    _remove(folder, gone)
+    _remove(folder, gone, handed_on)
 
 
 def _set(runs: RunsEdit, before: Mapping[int, Mapping[str, str]], at: Mapping[str, int], cell: Cell) -> None:
@@ -109,12 +109,16 @@ def _electrodes(
     before: Mapping[int, Mapping[str, str]],
     after: Mapping[int, Mapping[str, str]],
     said: Mapping[str, Mapping[str, str]],
-) -> None:
+) -> set[str]:
+    """Add and set what is said; gives the electrodes whose keys a new one took over."""
+    handed_on = set()
     for number, cells in after.items():
         name = cells.get("electrode", "")
         if not name or name == BLANK or edit.get(("electrodes", name)) is not None:
             continue
-        old = edit.get(("electrodes", before[number].get("electrode", ""))) or {}
+        was = before[number].get("electrode", "")
+        old = edit.get(("electrodes", was)) or {}
+        handed_on.add(was)
         guess = made_of(name)
         edit.add_electrode(
             name, {**old, "material": guess.material, "role": guess.role, "area": old.get("area", BLANK)}
@@ -130,6 +134,7 @@ def _electrodes(
                 edit.set(where, value)
             elif edit.get(where) is not None:
                 edit.remove(where)
+    return handed_on
 
 
 def _solutions(edit: StudyEdit, after: Mapping[int, Mapping[str, str]]) -> None:
@@ -139,13 +144,17 @@ def _solutions(edit: StudyEdit, after: Mapping[int, Mapping[str, str]]) -> None:
             edit.add_solution(name, {"description": BLANK})
 
 
-def _remove(folder: str | Path, gone: Sequence[str] | set[str]) -> None:
-    """Take electrodes without files out of study.toml, where nothing but guesses stands in them."""
+def _remove(folder: str | Path, gone: set[str], handed_on: set[str]) -> None:
+    """Take electrodes without files out of study.toml, where nothing is lost with them."""
     edit, changed = StudyEdit(folder), False
     for name in sorted(gone):
         table: Any = edit.get(("electrodes", name))
-        if isinstance(table, dict) and set(table) <= _GUESSED:
+        if isinstance(table, dict) and (name in handed_on or _only_guessed(table)):
             edit.remove(("electrodes", name))
             changed = True
     if changed:
         edit.save(unfinished=True)
+
+
+def _only_guessed(table: Mapping[str, Any]) -> bool:
+    return {key for key, value in table.items() if value != BLANK} <= _GUESSED

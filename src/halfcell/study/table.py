@@ -52,6 +52,14 @@ def decode(data: bytes) -> tuple[str, str]:
         return data.decode("latin-1"), "latin-1"
 
 
+def encoded(text: str, encoding: str) -> bytes:
+    """The bytes of a text in its encoding, or in UTF-8 with its mark where that lacks a letter."""
+    try:
+        return text.encode(encoding)
+    except UnicodeEncodeError:
+        return text.encode("utf-8-sig")
+
+
 def lines_of(text: str) -> list[str]:
     """The lines of a text by the line ends of files alone (other separators are letters like any)."""
     lines = re.split(r"\r\n|\n|\r", text)

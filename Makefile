@@ -24,10 +24,11 @@ browser:
 	bash tools/ensure_chromium.sh
 
 # What fails is run once more, alone: on a busy machine a browser may come late. A fault fails both times.
+# Only ordinary failures (code 1) are: a run that was broken off or could not begin stays as it ended.
 test: $(VENV)/ready browser
 	rm -rf .pytest_cache
 	$(BIN)/python -m pytest -n auto --dist worksteal --cov --cov-report=term:skip-covered \
-	  || $(BIN)/python -m pytest --last-failed --last-failed-no-failures none
+	  || { code=$$?; [ $$code -eq 1 ] || exit $$code; $(BIN)/python -m pytest --last-failed --last-failed-no-failures none; }
 
 lint: $(VENV)/ready
 	$(BIN)/ruff check src tests benchmarks tools

@@ -70,3 +70,9 @@ def test_a_report_that_cannot_be_set_says_why(monkeypatch):
     monkeypatch.setattr(pdf, "_SET", "import sys; sys.exit('no such letter')")
     with pytest.raises(HalfcellError, match="no such letter"):
         pdf_report(said(Text(text="a")), Drawn())
+
+
+def test_files_of_the_current_folder_are_no_part_of_the_typesetter(monkeypatch, tmp_path):
+    (tmp_path / "typst.py").write_text("raise SystemExit('a file that happened to lie there')", "utf-8")
+    monkeypatch.chdir(tmp_path)
+    assert "text" in words(pdf_report(said(Text(text="text")), Drawn()))

@@ -66,7 +66,7 @@ def _set(folder: Path) -> None:
     The typesetter keeps what it has set for as long as its process lives, some 100 MB for every
     large report, which a server that stays on for days cannot hold.
     """
-    done = subprocess.run([sys.executable, "-c", _SET, str(folder)], capture_output=True, check=False)
+    done = subprocess.run([sys.executable, "-P", "-c", _SET, str(folder)], capture_output=True, check=False)
     if done.returncode:
         said = done.stderr.decode("utf-8", "replace").strip().splitlines() or ["it ended without a word"]
         raise HalfcellError(

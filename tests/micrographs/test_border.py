@@ -44,11 +44,23 @@ def test_count_is_unbiased_and_tiles_once() -> None:
     assert (total[inner] == 1).all()
 
 
+def test_a_slice_too_short_for_a_circle_is_not_counted() -> None:
+    """Of two pieces at the frame the small one is a slice of a particle outside, whatever its own middle."""
+    angle = np.linspace(0, 2 * np.pi, 48, endpoint=False)
+    ring = np.column_stack([np.cos(angle), np.sin(angle)])
+    at, width = np.array([[100.0, 100.0], [60.0, 40.0], [2.0, 150.0], [0.0, 60.0]]), np.array([40.0, 40.0, 36.0, 4.0])  # fmt: skip
+    outline = np.concatenate([m + w / 2 * ring for m, w in zip(at, width, strict=True)]).astype(np.float32)
+    outline[:, 0] = np.maximum(outline[:, 0], -0.5)
+    middle = middles(at[:, 0], at[:, 1], width, [0, 0, 1, 1], outline, np.arange(5) * 48, width=200, height=200)  # fmt: skip
+    assert middle.x[:3] == pytest.approx([100.0, 60.0, 2.0], abs=0.1)
+    assert count(middle.x, middle.y, width=200, height=200).counted.tolist() == [1, 1, 1, 0]
+
+
 @pytest.mark.slow
 def test_count_on_images_of_large_particles() -> None:
-    """A tenth and more of them are cut by the frame; the count is right to two per cent in all."""
+    """A tenth and more of them are cut by the frame; over 16 images the count is right to one per cent."""
     counted = truth = 0
-    for seed in range(6):
+    for seed in range(16):
         made = make_micrograph(
             np.random.default_rng(seed), density=30e12, diameter_median=70e-9, shape=(600, 800)
         )
@@ -58,4 +70,4 @@ def test_count_on_images_of_large_particles() -> None:
         )
         counted += count(middle.x, middle.y, width=800, height=600).number
         truth += count(made.x, made.y, width=800, height=600).number
-    assert counted == pytest.approx(truth, rel=0.02)
+    assert counted == pytest.approx(truth, rel=0.01)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from halfcell.errors import MethodError
+from halfcell.micrographs.circles import arc_of
 from halfcell.results import read_only
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class Middles(NamedTuple):
-    """Middles (n,) of particles, pixels."""
+    """Middles (n,) of particles, pixels; not a number where they lie outside and it is not known where."""
 
     x: FloatArray
     y: FloatArray
@@ -58,6 +58,7 @@ def count(x: ArrayLike, y: ArrayLike, *, width: float, height: float) -> Counted
     frames is counted in exactly one of them, so the count per area is unbiased whatever the sizes. Of a
     particle cut by the frame take the middle from ``middles``; slices
     too thin to be found have their middle outside and do not matter, as they would where all that one side cuts is counted.
+    A middle that is not a number lies outside.
 
     References
     ----------
@@ -84,26 +85,20 @@ def middles(
     """Middles of particles for counting: of those cut by the frame, of the circle through the edge that is seen.
 
     Outlines lie one after another in ``outline`` (m, 2), that of particle i from ``first[i]``. Of a particle of which a slice
-    is seen, the middle of what is seen lies inside the image where that of the particle does not. The circle is that of
-    least squares of the algebraic distance; where the edge is no arc the particle keeps its middle.
+    is seen, the middle of what is seen lies inside the image where that of the particle does not. Where the edge is no
+    arc the particle keeps its middle, but what is less than half as wide as the particles that the frame does not cut
+    (their median) is a slice, of which the middle lies outside: not a number. Half a particle and more would be at least 0.7
+    times as wide as the whole.
     """
     u, v = np.array(x, dtype=float), np.array(y, dtype=float)
-    d = np.asarray(diameter, dtype=float)
-    for i in np.flatnonzero(np.asarray(cut) > 0.5):
-        points = outline[first[i] : first[i + 1]].astype(np.float64)
-        free = ((points > 1.5) & (points < np.array([width - 2.5, height - 2.5]))).all(axis=1)
-        if free.sum() < 8:
-            continue
-        arc = points[free]
-        origin = arc.mean(axis=0)
-        p, q = (arc - origin).T
-        a, b, c = np.linalg.lstsq(
-            np.column_stack([2 * p, 2 * q, np.ones_like(p)]), p * p + q * q, rcond=None
-        )[0]
-        radius = math.sqrt(max(float(c + a * a + b * b), 0.0))
-        off = float(np.sqrt(((np.hypot(p - a, q - b) - radius) ** 2).mean()))
-        if off <= max(0.05 * radius, 0.5) and 0.4 * d[i] < radius < 2 * d[i]:
-            u[i], v[i] = origin[0] + a, origin[1] + b
+    d, off = np.asarray(diameter, dtype=float), np.asarray(cut) > 0.5
+    usual = float(np.median(d[~off])) if (~off).any() else 0.0
+    for i in np.flatnonzero(off):
+        arc = arc_of(outline[first[i] : first[i + 1]], (round(height), round(width)))
+        if arc is not None and 0.4 * d[i] < arc.radius < 2 * d[i]:
+            u[i], v[i] = arc.x, arc.y
+        elif d[i] < 0.5 * usual:
+            u[i] = v[i] = np.nan
     return Middles(read_only(u), read_only(v))
 
 

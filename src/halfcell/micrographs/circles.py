@@ -43,6 +43,27 @@ def circle_through(x: FloatArray, y: FloatArray) -> Circle | None:
     return Circle(float(a + step[0]), float(b + step[1]), float(r + step[2]))
 
 
+def arc_of(outline: NDArray[np.float32], shape: tuple[int, int]) -> Circle | None:
+    """The circle of which the part of an outline (k, 2) inside the frame is an arc; None where it is no arc of one.
+
+    Points within two pixels of the frame of an image of ``shape`` (rows, columns) are the frame's, not the particle's.
+    At least 8 must be left, and lie within 5 % of the radius, or half a pixel, of the circle (root mean square).
+    """
+    points = outline.astype(np.float64)
+    free = ((points > 2.0) & (points < np.array([shape[1] - 3.0, shape[0] - 3.0]))).all(axis=1)
+    if free.sum() < 8:
+        return None
+    origin = points[free].mean(axis=0)
+    x, y = (points[free] - origin).T
+    found = circle_through(x, y)
+    if found is None:
+        return None
+    off = np.hypot(x - found.x, y - found.y) - found.radius
+    if not math.sqrt(float((off**2).mean())) <= max(0.05 * found.radius, 0.5):
+        return None
+    return Circle(float(origin[0]) + found.x, float(origin[1]) + found.y, found.radius)
+
+
 def completed(r: FloatArray, ok: NDArray[np.bool_], angle: FloatArray, circle: Circle) -> FloatArray:
     """Edges where there are some, the fitted circle where the particle is hidden."""
     a, b, radius = circle

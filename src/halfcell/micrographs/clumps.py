@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from halfcell.micrographs.circles import arc_of
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -252,20 +254,14 @@ def _cut_disc(outline: NDArray[np.float32], area: float, shape: tuple[int, int])
     """The disc of which a region at the frame is the part seen; None where its edge is no arc of a circle.
 
     Of a disc of which less than about half is seen neither rays nor moments find the middle: a circle is laid through the
-    edge inside the frame (least squares of the algebraic distance).
+    edge inside the frame.
     """
-    x, y = outline[:, 0].astype(np.float64), outline[:, 1].astype(np.float64)
-    free = (x > 2.0) & (y > 2.0) & (x < shape[1] - 3.0) & (y < shape[0] - 3.0)
-    if free.sum() < 8 or area < 0.88 * _hull_area(outline):
+    if area < 0.88 * _hull_area(outline):
         return None
-    u, v = x[free], y[free]
-    a, b, c = np.linalg.lstsq(np.column_stack([2 * u, 2 * v, np.ones_like(u)]), u * u + v * v, rcond=None)[0]
-    radius = math.sqrt(max(float(c + a * a + b * b), 0.0))
-    off = np.hypot(u - a, v - b) - radius
-    seen = math.sqrt(area / math.pi)
-    if not 0.9 * seen < radius < 4 * seen or float(np.sqrt((off**2).mean())) > max(0.05 * radius, 0.5):
+    arc, seen = arc_of(outline, shape), math.sqrt(area / math.pi)
+    if arc is None or not 0.9 * seen < arc.radius < 4 * seen:
         return None
-    return _Disc(float(a), float(b), math.pi * radius * radius)
+    return _Disc(arc.x, arc.y, math.pi * arc.radius**2)
 
 
 def _hull_area(outline: NDArray[np.float32]) -> float:

@@ -79,10 +79,10 @@ def sizes(
     Moment means are ratios of weighted sums, D[p,q] = (Σw dᵖ/Σw d^q)^(1/(p−q)), with standard
     uncertainties from the sums' covariance (delta method); D[4,3] as in :func:`volume_mean`. The interval of s is that of Bonett
     (2006, Comput. Stat. Data Anal. 50, 775, from memory), which allows for tails unlike the normal's.
-    The number needed for the mean is (k·s/(precision·mean))²; for D[4,3] of a log-normal
-    distribution with σ = ln σ_g the relative variance per particle is e^(16σ²) + e^(9σ²) −
-    2e^(12σ²). ISO 13322-1 asks for this question to be answered (its own formula, of Masuda
-    and Iinoya, is not copied).
+    The number needed for the mean is (k·s/(precision·mean))²; for D[4,3], with σ = ln σ_g, the relative variance
+    per particle is σ²(1 + 24.5σ²) where the log-normal model gives it (formula of Masuda and Iinoya for
+    σ² as in ISO 13322-1, from memory; it is the variance in :func:`volume_mean`), and e^(16σ²) + e^(9σ²) −
+    2e^(12σ²) where the moments do, as of a log-normal distribution.
     """
     d = np.asarray(diameter, dtype=np.float64)
     w = np.ones_like(d) if weight is None else np.asarray(weight, dtype=np.float64)
@@ -112,7 +112,7 @@ def sizes(
     mixture = two_sizes(d, w)
     volume = volume_mean(d, w, log_normal=lognormal <= normal and mixture is None)
     z = coverage_factor(level, math.inf)
-    spike = math.exp(16 * s_log**2) + math.exp(9 * s_log**2) - 2 * math.exp(12 * s_log**2)
+    spike = _variance_of_volume_mean(s_log**2, volume.by)
     return Sizes(
         diameter=read_only(d), weight=read_only(w), n=n, n_effective=effective,
         mean=Measured(value=mean, u=u_mean, df=df),
@@ -143,6 +143,13 @@ def moment_mean(diameter: ArrayLike, p: int, q: int, weight: ArrayLike | None = 
     influence = w * (d**p / over - d**q / under)
     u = value / abs(p - q) * math.sqrt(float((influence**2).sum()) * n / max(n - 1, 1e-9))
     return Measured(value=value, u=u, df=max(n - 1, 1.0))
+
+
+def _variance_of_volume_mean(square: float, by: str) -> float:
+    """Relative variance of D[4,3] per particle; ``square`` is the variance of ln d."""
+    if by == "log-normal model":
+        return square * (1 + 24.5 * square)
+    return math.exp(16 * square) + math.exp(9 * square) - 2 * math.exp(12 * square)
 
 
 def weighted_quantile(values: ArrayLike, weight: ArrayLike, q: float) -> float:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from halfcell.results import FloatArray
 
 
-_SIMULATED = 200
+SIMULATED = 200
 """Random patterns from which the edge terms of a masked window are taken."""
 
 
@@ -67,7 +67,7 @@ def clark_evans(
         deviation = math.sqrt(0.0703 * area / n**2 + 0.037 * perimeter * math.sqrt(area / n**5))
     else:
         rng = np.random.default_rng(seed)
-        means = mean_nearest([window.random(rng, n) for _ in range(_SIMULATED)])
+        means = mean_nearest([window.random(rng, n) for _ in range(SIMULATED)])
         expected, deviation = float(means.mean()), float(means.std(ddof=1))
     mean = float(distance.mean())
     z = (mean - expected) / deviation

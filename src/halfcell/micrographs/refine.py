@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from halfcell.micrographs.small_discs import Discs, Neighbours, fit_discs
+from halfcell.micrographs.small_discs import Neighbours, fit_discs
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -22,19 +22,18 @@ _BILINEAR = 1 / 6
 """Mean variance (pixels²) that reading between pixels adds to the blur."""
 
 
-def refine(m: Outline, there: NDArray[np.bool_], ready: Smoothed, sigma: float) -> Discs | None:
+def refine(m: Outline, there: NDArray[np.bool_], ready: Smoothed, sigma: float) -> None:
     """Radius, place and contrast of the particles hardly larger than the blur, from fits to the raw pixels.
 
     ``m`` is changed in place where ``there``, the particles, is true: half height says little about a disc of three pixels, whose brightness never
-    reaches its plateau. ``sigma`` is the blur of the smoothed image as read along rays. None
-    where there was nothing to fit.
+    reaches its plateau. ``sigma`` is the blur of the smoothed image as read along rays.
     """
     blur = math.sqrt(max(sigma**2 - ready.smoothing**2 - _BILINEAR, 0.09))
     rows, columns = ready.raw.shape
     framed = (m.x > -0.5) & (m.y > -0.5) & (m.x < columns - 0.5) & (m.y < rows - 0.5)
     small = np.flatnonzero(there & framed & (m.radius < _SMALL * blur))
     if not len(small):
-        return None
+        return
     x, y, radius, contrast = m.x[small], m.y[small], m.radius[small], m.contrast[small]
     shown = there & (m.radius > 2.0 * blur) & (m.elongation < 1.4)
     typical = float(np.median(m.contrast[shown] if shown.sum() >= 5 else contrast))
@@ -50,7 +49,6 @@ def refine(m: Outline, there: NDArray[np.bool_], ready: Smoothed, sigma: float) 
         m.polygon[i] = ((m.polygon[i] - middle) * ratio + middle + (dx, dy)).astype(np.float32)
     m.x[at], m.y[at], m.radius[at], m.level[at] = found.x[good], found.y[good], found.radius[good], found.contrast[good]  # fmt: skip
     m.fitted[at] = True
-    return found
 
 
 def _even(ground: list[FloatArray], index: NDArray[np.intp]) -> FloatArray:

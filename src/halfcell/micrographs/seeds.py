@@ -37,7 +37,7 @@ def find_seeds(
     largest: float,
     significance: float = 5.0,
 ) -> Seeds:
-    """Candidate blobs between about 4 pixels and ``largest`` pixels across.
+    """Candidate blobs between about 3 pixels and ``largest`` pixels across.
 
     Parameters
     ----------

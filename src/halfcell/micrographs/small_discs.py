@@ -33,7 +33,8 @@ class Discs:
     ``u_radius`` is the standard uncertainty of each radius from the noise and the spread of the contrasts;
     ``good`` (n,) false where the fit left its particle or does not describe it. ``blur`` is the
     standard deviation of the blur that fits all of them, ``typical`` the mean contrast and ``scatter`` its standard
-    deviation between particles.
+    deviation between particles. Detection takes over place, size and contrast where ``good``; by the others
+    the fit is held to discs of known size and blur.
     """
 
     x: FloatArray

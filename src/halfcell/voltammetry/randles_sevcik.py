@@ -43,7 +43,7 @@ def peak_current(
 
     reversible: 0.4463 nFAc (nvD F/RT)^1/2; irreversible: 0.4958 nFAc (alpha_n vD F/RT)^1/2; quasi-reversible:
     the reversible one times K(lambda, alpha), lambda = k0/(D n v F/RT)^1/2, with alpha = alpha_n/n
-    (Matsuda & Ayabe, Z. Elektrochem. 1955, 59, 494; K computed here). Source: Nicholson & Shain,
+    (Matsuda & Ayabe, Z. Elektrochem. 1955, 59, 494, from memory; K computed here). Source: Nicholson & Shain,
     Anal. Chem. 1964, 36, 706.
     """
     function = current_function(

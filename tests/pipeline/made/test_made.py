@@ -110,6 +110,8 @@ def test_adjustments_are_replayed_and_their_effect_is_told(folder, analyzed) -> 
         < 0.7 * next(e for e in before.shown("Made", "evenness") if "Ni-2_a" in e.key).data["n"]
     )
     assert judged.data["verdict"] == "random"
+    said = [" ".join(_one(a, "evenness_ratio", "Ni-2").notes) for a in (before, after)]
+    assert ["simulated patterns" in notes for notes in said] == [False, True]
     density_map = next(e for e in after.shown("Made", "density map") if "Ni-2_a" in e.key)
     assert np.isnan(density_map.data["density"]).mean() == pytest.approx(0.5, abs=0.05)
     picture = next(e for e in after.shown("Made", "micrograph") if "Ni-2_a" in e.key)

@@ -12,6 +12,7 @@ import numpy as np
 
 from halfcell.constants import FARADAY
 from halfcell.errors import MethodError
+from halfcell.micrographs.clark_evans import SIMULATED
 from halfcell.micrographs.detected import groups_of_three
 from halfcell.micrographs.evenness import judge
 from halfcell.micrographs.fields import field_mean, pooled_density, pooled_mean
@@ -127,7 +128,12 @@ def _sizes(write: _Writer, fields: list[Field], level: float) -> tuple[Sizes | N
         )
     write("size_populations", Measured(value=2.0 if two else 1.0, why="a count by a criterion, without an uncertainty"), "size populations", notes=notes)  # fmt: skip
     needed = Measured(value=float(described.needed_mean), u=2 * described.needed_mean * described.relative_spread.u / described.relative_spread.value if described.relative_spread.value else 0.0)  # fmt: skip
-    write("particles_needed", needed, "number needed", notes=(f"for D[4,3]: {described.needed_volume}",))
+    write(
+        "particles_needed",
+        needed,
+        "number needed",
+        notes=(f"for D[4,3] by the {described.volume_by}: {described.needed_volume}",),
+    )
     return described, ""
 
 
@@ -178,7 +184,12 @@ def _arrangement(write: _Writer, fields: list[Field], level: float) -> tuple[str
         if between > alone:
             u, df = between, float(len(judged) - 1)
     random = float(np.average([e.ratio_random for e in judged], weights=weight))
-    notes = (f"the same particles at random without overlap: {random:.3f}",)
+    notes: tuple[str, ...] = (f"the same particles at random without overlap: {random:.3f}",)
+    masked = sum(e.area < 0.999 * e.width * e.height for e in judged)
+    if masked:
+        notes += (
+            f"{masked} of {len(judged)} fields are partly masked: there the distance expected at random is the mean of {SIMULATED} simulated patterns in what is left, not Donnelly's",
+        )
     write("evenness_ratio", Measured(value=mean, u=u, df=df), "nearest neighbours", notes=notes)
     p_nearest, p_l, p, verdict = judge([e.statistics for e in judged], level)
     notes = (f"p = {p:.3f} (nearest distances {p_nearest:.3f}, Ripley's L {p_l:.3f}) against 199 random placements in each of {len(judged)} fields",)  # fmt: skip

@@ -7,9 +7,9 @@ from halfcell.pipeline.methods.method import Method
 MADE: tuple[Method, ...] = (
     Method(
         name="outlines at half height",
-        formula="d = 2(A/π)^½; edge where the brightness is half way between the particle's plateau and the substrate on that side; shift by blur σ²/(2r) taken off; weight 1/P, P = (Zx − Fx)(Zy − Fy)/(Zx Zy)",
-        source="common practice for the half-height edge, no source; frame correction of Miles (1974) and Lantuéjoul (1980) as in ISO 13322-1 (from memory)",
-        sentence="Particles in the micrographs were found by a multi-scale difference of Gaussians and outlined where the brightness falls to half way between the particle and the substrate on that side, with the shift by blur corrected; those hardly larger than the blur were measured by fitting blurred discs; particles cut by the frame were left out of the sizes and the others weighted by the inverse of their chance of being seen whole.",
+        formula="d = 2(A/π)^½; edge where the brightness is half way between the particle's plateau and the substrate on that side; shift by blur σ²/(2r) taken off; weight 1/P, P = (Zx − Fx)(Zy − Fy)/(Zx Zy); uncertainty of the mean diameter from the scatter between fields where it exceeds that between particles",
+        source="common practice for the half-height edge, no source; frame correction of Miles (1974) and Lantuéjoul (1980) as in ISO 13322-1 (from memory); cluster-robust standard error (common practice, no source)",
+        sentence="Particles in the micrographs were found by a multi-scale difference of Gaussians and outlined where the brightness falls to half way between the particle and the substrate on that side, with the shift by blur corrected; those hardly larger than the blur were measured by fitting blurred discs; particles cut by the frame were left out of the sizes and the others weighted by the inverse of their chance of being seen whole. The uncertainty of the mean diameter took the scatter between fields into account.",
     ),
     Method(
         name="regions above half height",
@@ -19,9 +19,9 @@ MADE: tuple[Method, ...] = (
     ),
     Method(
         name="size statistics",
-        formula="D[p,q] = (Σw d^p/Σw d^q)^(1/(p−q)); s² = Σw(d − mean)²/Σw; D[4,3] = exp(m + 7s_ln²/2) of a log-normal distribution where skewness and kurtosis of ln d are within 2 standard errors of the normal's, uncertainty of the ratio else by the jackknife of its logarithm, with half the difference of the two; uncertainty from the scatter between fields where it exceeds that between particles",
-        source="ISO 9276-2 for the moment means; relations of Hatch and Choate (1929) for the log-normal distribution (from memory); cluster-robust standard error (common practice, no source)",
-        sentence="Sizes were described by number and by volume (the volume-weighted mean of the log-normal model where the diameters follow one, else of the moments), and their uncertainties took the scatter between fields into account.",
+        formula="D[p,q] = (Σw d^p/Σw d^q)^(1/(p−q)); s² = Σw(d − mean)²/Σw; D[4,3] = exp(m + 7s_ln²/2) of a log-normal distribution where skewness and kurtosis of ln d are within 2 standard errors of the normal's, uncertainty of the ratio else by the jackknife of its logarithm, with half the difference of the two; particles are taken as independent, of all fields together",
+        source="ISO 9276-2 for the moment means; relations of Hatch and Choate (1929) for the log-normal distribution (from memory)",
+        sentence="Sizes were described by number and by volume (the volume-weighted mean of the log-normal model where the diameters follow one, else of the moments); their uncertainties take the particles as independent, so that differences between fields are not in them.",
     ),
     Method(
         name="size populations",
@@ -31,8 +31,8 @@ MADE: tuple[Method, ...] = (
     ),
     Method(
         name="number needed",
-        formula="n = (k s/(0.05 mean))²",
-        source="the question is that of ISO 13322-1; formula of the normal interval of a mean (common practice, no source)",
+        formula="n = (k s/(0.05 mean))²; for D[4,3] (k/0.05)² times σ²(1 + 24.5σ²) by the log-normal model, e^(16σ²) + e^(9σ²) − 2e^(12σ²) by the moments, σ the standard deviation of ln d",
+        source="the question is that of ISO 13322-1; formula of the normal interval of a mean (common practice, no source); for D[4,3] by the model that of Masuda and Iinoya as in ISO 13322-1 (from memory)",
         sentence="The number of particles needed for the mean to be within five percent was computed from the spread found.",
     ),
     Method(
@@ -55,9 +55,9 @@ MADE: tuple[Method, ...] = (
     ),
     Method(
         name="nearest neighbours",
-        formula="R = mean nearest distance / [½(A/N)^½ + (0.0514 + 0.0412/N^½)P/N]",
+        formula="R = mean nearest distance / [½(A/N)^½ + (0.0514 + 0.0412/N^½)P/N]; where part of a field is masked the mean of 200 simulated random patterns in what is left takes the place of the bracket",
         source="Clark & Evans 1954, Ecology 35, 445; Donnelly 1978",
-        sentence="Evenness was expressed by the ratio of Clark and Evans with Donnelly's correction for the frame.",
+        sentence="Evenness was expressed by the ratio of Clark and Evans with Donnelly's correction for the frame, or simulated random patterns where part of it was masked.",
     ),
     Method(
         name="arrangement against hard discs at random",

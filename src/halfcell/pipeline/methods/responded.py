@@ -89,7 +89,7 @@ RESPONDED: tuple[Method, ...] = (
     Method(
         name="area by probe",
         formula="A = (di_p/d(K√v))/(0.4463 nFc (nFD/RT)^½), K = 1 for reversible transfer",
-        source=f"{_NS}; K by Matsuda & Ayabe, Z. Elektrochem. 1955, 59, 494 (computed here), k⁰ by Nicholson, Anal. Chem. 1965, 37, 1351",
+        source=f"{_NS}; K by Matsuda & Ayabe, Z. Elektrochem. 1955, 59, 494 (from memory; computed here), k⁰ by Nicholson, Anal. Chem. 1965, 37, 1351",
         sentence="The area seen by an outer-sphere probe was had from its peak currents against the root of the scan rate, corrected for quasi-reversible transfer where the peak separation asked for it.",
     ),
     Method(

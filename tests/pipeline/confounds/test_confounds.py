@@ -44,6 +44,20 @@ def test_oxygen_that_reads_as_analyte(maker) -> None:
     assert s.value == pytest.approx(f.value / 258, rel=1e-9)
 
 
+def test_the_stocks_uncertainty_is_in_what_a_confounder_reads_as(maker) -> None:
+    _pair(maker, slope=-20e-6, oxygen=-4e-6)
+    plain, table = (Findings(_run(maker.bench(keys)).findings) for keys in ("", "stock_uncertainty = 0.05\n"))
+    for name in ("false_concentration", "selectivity_coefficient"):
+        a, b = (t.named(name, condition="oxygen")[0] for t in (plain, table))
+        assert b.value == pytest.approx(a.value)
+        assert b.standard_uncertainty == pytest.approx(math.hypot(a.standard_uncertainty, 0.05 * a.value))
+        far, near = (f.value - f.settings["interval low"] for f in (b, a))
+        assert far == pytest.approx(math.hypot(near, 1.959964 * 0.05 * a.value), rel=1e-5)
+    for name in ("confounder_signal", "slope_ratio"):  # a current, and a ratio in which it cancels
+        a, b = (t.named(name, condition="oxygen")[0] for t in (plain, table))
+        assert b.standard_uncertainty == pytest.approx(a.standard_uncertainty)
+
+
 def test_no_signal_is_no_danger(maker) -> None:
     _pair(maker, slope=20e-6, oxygen=0.0)
     table = Findings(_run(maker.bench()).findings)

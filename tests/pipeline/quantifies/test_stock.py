@@ -36,7 +36,7 @@ made_up_to_uncertainty = 0.0
 """
 DECAYED = """half_life = "10 h"
 half_life_uncertainty = 0.1
-decayed_for = "10 h"
+decayed_for = "20 h"
 """
 
 
@@ -69,11 +69,35 @@ def test_titration(one) -> None:
 def test_dilutions_and_decay(one) -> None:
     table = _table(one, STATED + DECAYED + DILUTED)
     assert table.named("stock_concentration")[0].value == pytest.approx(2000)
-    # A tenth of 2 mol/L, of which one half-life leaves half: 100 mmol/L. 3 %, 4 % and ln 2 × 10 % add in quadrature.
+    # A tenth of 2 mol/L, of which two half-lives leave a quarter: 50 mmol/L in place of the log's 100. 3 %, 4 % and 2 ln 2 × 10 % add in quadrature.
     added = table.named("added_concentration")[0]
-    assert added.value == pytest.approx(100)
-    assert added.standard_uncertainty / 100 == pytest.approx(math.sqrt(0.0025 + (0.1 * math.log(2)) ** 2))
-    assert table.named("sensitivity")[0].value == pytest.approx(_table(one).named("sensitivity")[0].value)
+    assert added.value == pytest.approx(50)
+    assert added.standard_uncertainty / 50 == pytest.approx(math.sqrt(0.0025 + (0.2 * math.log(2)) ** 2))
+    assert table.named("sensitivity")[0].value == pytest.approx(2 * _table(one).named("sensitivity")[0].value)
+
+
+def test_a_log_of_weaker_solutions_only_is_no_stock(maker) -> None:
+    for name in ("N-1", "N-2"):
+        maker.electrode(name, "nickel")
+        maker.additions(name, 20e-6)
+    log = maker.folder / "data" / "N-2_additions_log.csv"
+    log.write_text(log.read_text("utf-8").replace(";100", ";50"), "utf-8")
+    plain, out = _table(maker), quantifies(maker.bench(STATED.replace("2 mol/L", "0.2 mol/L")), Findings(()))
+    for name in ("N-1", "N-2"):
+        a, b = (t.named("sensitivity", electrode=name)[0] for t in (plain, Findings(out.findings)))
+        assert b.value == pytest.approx(a.value / 2)
+    told = {p.file: p.what for p in out.problems}
+    assert "50 mmol/L" in told["data/N-2_additions_log.csv"]
+    assert "100 mmol/L" in told["data/N-2_additions_log.csv"]
+    assert "200 mmol/L" in told["study.toml"]
+    assert "100 mmol/L" in told["study.toml"]
+    assert "data/N-1_additions_log.csv" not in told
+
+
+@pytest.mark.parametrize(("stated", "told"), [("0.119 mol/L", False), ("0.081 mol/L", False), ("0.121 mol/L", True), ("0.079 mol/L", True)])  # fmt: skip
+def test_a_stock_far_from_the_logs_is_told(one, stated: str, told: bool) -> None:
+    problems = quantifies(one.bench(STATED.replace("2 mol/L", stated)), Findings(())).problems
+    assert any(p.file == "study.toml" and "stock" in p.place for p in problems) == told
 
 
 def test_the_stock_is_no_scatter_between_levels(one) -> None:
@@ -82,12 +106,12 @@ def test_the_stock_is_no_scatter_between_levels(one) -> None:
     for name in ("residual_sd", "intercept"):
         a, b = plain.named(name)[0], table.named(name)[0]
         assert (b.value, b.standard_uncertainty) == pytest.approx((a.value, a.standard_uncertainty))
-    relative = math.sqrt(0.0025 + (0.1 * math.log(2)) ** 2)
+    relative = math.sqrt(0.0025 + (0.2 * math.log(2)) ** 2)
     a, b = plain.named("limit_of_detection")[0], table.named("limit_of_detection")[0]
-    assert b.value == pytest.approx(a.value)
-    assert b.standard_uncertainty == pytest.approx(math.hypot(a.standard_uncertainty, a.value * relative))
+    assert b.value == pytest.approx(a.value / 2)
+    assert b.standard_uncertainty == pytest.approx(math.hypot(a.standard_uncertainty / 2, b.value * relative))
     far, near = (x.settings["interval high"] - x.value for x in (b, a))
-    assert far == pytest.approx(math.hypot(near, 1.959964 * relative * a.value), rel=1e-5)
+    assert far == pytest.approx(math.hypot(near / 2, 1.959964 * relative * b.value), rel=1e-5)
 
 
 def test_averaging_does_not_reduce_what_electrodes_share(maker) -> None:

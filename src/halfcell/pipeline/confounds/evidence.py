@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,6 +15,7 @@ from halfcell.pipeline.confounds.presence import amount
 from halfcell.pipeline.confounds.verdict import told_apart
 from halfcell.pipeline.outcome import Exhibit, Outcome
 from halfcell.pipeline.quantifies.points import ORDER, Point, is_plain, rejection
+from halfcell.pipeline.quantifies.standardised import shared, widened, with_stock
 from halfcell.results import Measured, unknown
 from halfcell.units import factor
 
@@ -109,12 +110,13 @@ def judge(bench: Bench, findings: Findings, e: Evidence) -> Outcome:
     stated = bench.study.file.confounders[e.confounder]
     scale = stated.level / e.measured
     settings = _settings(e, found, stated.level)
+    shown = _with_stock(found, shared(bench, e.kind))  # not for the verdict: the limit of detection shares it
     made = [
         bench.finding(
             "confounder_signal", found.signal, method="false concentration", settings=settings, **about
         ),
-        _false(bench, found, scale, settings, about),
-        _selectivity(bench, found, e.measured, settings, about),
+        _false(bench, shown, scale, settings, about),
+        _selectivity(bench, shown, e.measured, settings, about),
         _additivity(bench, found, settings, about),
     ]
     if found.slope_ratio is not None:
@@ -129,6 +131,13 @@ def judge(bench: Bench, findings: Findings, e: Evidence) -> Outcome:
         )
     made.append(_verdict(bench, findings, e, found, scale, about))
     return Outcome(findings=tuple(made), exhibits=(_exhibit(bench, e, x, y, present, found),))
+
+
+def _with_stock(found: Confounding, stock: float) -> Confounding:
+    """The level read, which is over the slope, with the relative uncertainty of the solution added."""
+    read = found.equivalent
+    value, interval = with_stock(read.ratio, stock), widened(read.interval, read.ratio.value, stock)
+    return replace(found, equivalent=replace(read, ratio=value, interval=interval))
 
 
 def _settings(e: Evidence, found: Confounding, level: float) -> dict[str, Any]:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from halfcell.calibration.stock import by_absorbance, by_titration, decayed, diluted
+from halfcell.errors import Problem
 from halfcell.results import Interval, Measured, coverage_factor, effective_df
 
 if TYPE_CHECKING:
     from halfcell.finding import Finding
     from halfcell.pipeline.bench import Bench
+    from halfcell.pipeline.quantifies.logs import Log
     from halfcell.study.settings_amperometry import AmperometrySettings, Stock
 
 _METHODS = {
@@ -24,6 +27,32 @@ def stock_of(settings: AmperometrySettings) -> Measured | None:
     """Concentration of the added solution in mol/m³; None where the study does not standardise it."""
     given = settings.stock
     return None if given is None else _added(given, _standardised(given))
+
+
+def of_stock(
+    stock: Measured | None, logs: dict[str, Log | None], problems: list[Problem]
+) -> dict[str, Log | None]:
+    """The logs by name, their concentrations scaled so that the strongest solution of all of them is the stock.
+
+    Weaker ones were made from it. A log that lists only such, and a stock far from what was written, are told.
+    """
+    strongest = {name: max(log.concentrations) for name, log in logs.items() if log is not None}
+    written = max(strongest.values(), default=0.0)
+    if stock is None or written <= 0:
+        return logs
+    scale = stock.value / written
+    if abs(scale - 1) > 0.2:
+        what = f"the solution added is {stock.value:.4g} mmol/L by this, but {written:.4g} mmol/L in the addition logs; all their concentrations are taken times {scale:.4g}."
+        problems.append(Problem(file="study.toml", place="analysis.amperometry.stock", what=what, severity="warning"))  # fmt: skip
+    for name, own in strongest.items():
+        if not math.isclose(own, written, rel_tol=1e-6):
+            what = f"its strongest solution, {own:.4g} mmol/L, is taken as made from the stock, which is {written:.4g} mmol/L in other logs of the study."
+            example = "where it was the stock itself, write the stock's concentration in this log"
+            problems.append(Problem(file=name, what=what, example=example, severity="warning"))
+    return {
+        name: log and replace(log, concentrations=tuple(c * scale for c in log.concentrations))
+        for name, log in logs.items()
+    }
 
 
 def relative_uncertainty(settings: AmperometrySettings, kind: str = "additions") -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,7 +14,7 @@ from halfcell.pipeline.outcome import Exhibit
 from halfcell.pipeline.quantifies.doubts import not_made, odd_steps, said
 from halfcell.pipeline.quantifies.logs import Log, read_log
 from halfcell.pipeline.quantifies.points import Point, is_clean, is_plain
-from halfcell.pipeline.quantifies.standardised import stock_of
+from halfcell.pipeline.quantifies.standardised import of_stock, stock_of
 from halfcell.pipeline.quantifies.tasks import additions_of
 from halfcell.pipeline.workers import Job
 from halfcell.results import Measured
@@ -44,14 +44,15 @@ def gather_additions(bench: Bench) -> Gathered:
     out = Gathered()
     runs = bench.study.runs_of("additions")
     settings = bench.study.file.analysis.amperometry
-    logs: list[Log | None] = []
-    jobs = []
-    for run in runs:
-        log = _log(bench, run, out)
-        logs.append(log)
-        jobs.append(Job(files=(bench.source(run),), inputs=_inputs(bench, run, log), about=run.file))
+    names = dict.fromkeys(run.log for run in runs)
+    logs = of_stock(stock_of(settings), {name: _log(bench, name, out) for name in names}, out.problems)
+    jobs = [
+        Job(files=(bench.source(run),), inputs=_inputs(bench, run, logs[run.log]), about=run.file)
+        for run in runs
+    ]
     results = bench.crew.each(additions_of, jobs, what="Reading additions")
-    for run, log, result in zip(runs, logs, results, strict=True):
+    for run, result in zip(runs, results, strict=True):
+        log = logs[run.log]
         if isinstance(result, Problem):
             out.problems.append(result)
             continue
@@ -72,19 +73,13 @@ def gather_additions(bench: Bench) -> Gathered:
     return out
 
 
-def _log(bench: Bench, run: Run, out: Gathered) -> Log | None:
-    if not run.log:
+def _log(bench: Bench, name: str, out: Gathered) -> Log | None:
+    if not name:
         return None
     try:
-        log = read_log(bench.study.folder / run.log, run.log)
-        stock = stock_of(bench.study.file.analysis.amperometry)
-        if stock is None or max(log.concentrations) <= 0:
-            return log
-        # The most concentrated solution of the log is the stock; weaker ones were made from it.
-        scale = stock.value / max(log.concentrations)
-        return replace(log, concentrations=tuple(c * scale for c in log.concentrations))
+        return read_log(bench.study.folder / name, name)
     except HalfcellError as error:
-        out.problems += error.problems or (Problem(file=run.log, what=str(error)),)
+        out.problems += error.problems or (Problem(file=name, what=str(error)),)
         return None
 
 

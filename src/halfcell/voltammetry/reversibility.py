@@ -26,8 +26,9 @@ class Couple:
 
     ``separation`` ΔE_p (V), ``middle`` (E_pa + E_pc)/2 (V), ``ratio`` reverse over forward peak
     current (Nicholson's correction), ``half_width`` |E_p - E_p/2| of the forward peak (V). ``psi`` and
-    ``rate_constant`` (m/s) where the separation lies in the range of ψ. ``word``: "reversible",
-    "quasi-reversible" or "irreversible", by the separation's interval.
+    ``rate_constant`` (m/s) where the separation lies in the range of ψ; ``slowest`` (m/s) the slowest one that
+    the separation's interval of 95 % allows: that of ψ = 20 where it ends below ψ's range, 0 where above it, nan without a
+    diffusion coefficient. ``word``: "reversible", "quasi-reversible" or "irreversible", by the separation's interval.
     """
 
     separation: Measured
@@ -35,6 +36,7 @@ class Couple:
     ratio: Measured
     psi: Measured
     rate_constant: Measured
+    slowest: float
     word: str
     notes: tuple[str, ...]
 
@@ -65,14 +67,16 @@ def judge_couple(
         notes.append(
             "the peaks are closer together than diffusion allows: a bound layer, or more electrons than stated"
         )
-    psi, k0 = _kinetics(gap, electrons, rate, diffusion, temperature)
+    speed = math.nan if diffusion is None else math.sqrt(math.pi * diffusion * electrons * rate / thermal_voltage(temperature))  # fmt: skip
+    psi, k0 = _kinetics(gap, electrons, speed, temperature)
+    slowest = speed * _least_psi(ends.high * 1e3 * electrons * STANDARD_TEMPERATURE / temperature)
     low = ends.low * electrons * STANDARD_TEMPERATURE / temperature if math.isfinite(ends.low) else scaled
     word = "reversible" if low <= 0.0615 else "quasi-reversible" if scaled <= 0.212 else "irreversible"
     if word == "reversible" and high > 0.070:
         notes.append("the separation's interval also allows a quasi-reversible transfer")
     return Couple(
-        separation=gap, middle=middle, ratio=ratio, psi=psi, rate_constant=k0, word=word, notes=tuple(notes)
-    )
+        separation=gap, middle=middle, ratio=ratio, psi=psi, rate_constant=k0, slowest=slowest, word=word, notes=tuple(notes)
+    )  # fmt: skip
 
 
 def peak_ratio(reverse_height: Measured, switching: Measured, forward: Measured) -> Measured:
@@ -103,12 +107,16 @@ def psi_of_separation(separation: float, *, temperature: float = STANDARD_TEMPER
         raise MethodError(
             f"ψ is defined between {gaps[0]:.1f} and {gaps[-1]:.1f} mV; the separation is {mv:.1f} mV: {what}."
         )
-    return float(np.exp(np.interp(mv, gaps, np.log([p for p, _ in _PSI]))))
+    return _least_psi(mv)
 
 
-def _kinetics(
-    gap: Measured, electrons: float, rate: float, diffusion: float | None, temperature: float
-) -> tuple[Measured, Measured]:
+def _least_psi(mv: float) -> float:
+    """ψ at n·ΔE_p in mV at 25 °C; above its range nothing is known, 0, below it as at its end."""
+    return float(np.exp(np.interp(mv, [g for _, g in _PSI], np.log([p for p, _ in _PSI]), right=-np.inf)))
+
+
+def _kinetics(gap: Measured, electrons: float, speed: float, temperature: float) -> tuple[Measured, Measured]:
+    """ψ and k⁰, which is ψ times ``speed`` (m/s)."""
     try:
         psi = psi_of_separation(gap.value * electrons, temperature=temperature)
     except MethodError as error:
@@ -125,10 +133,9 @@ def _kinetics(
     if len(spread) < 2:
         u = math.nan if not spread else 2 * u
     measured = Measured(value=psi, u=u)
-    if diffusion is None:
+    if math.isnan(speed):
         return measured, unknown("the diffusion coefficient is not known")
-    factor = math.sqrt(math.pi * diffusion * electrons * rate / thermal_voltage(temperature))
-    return measured, measured.times(factor)
+    return measured, measured.times(speed)
 
 
 def electrons_from_half_width(

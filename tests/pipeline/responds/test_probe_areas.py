@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import importlib
 import math
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from halfcell.pipeline.outcome import Analysis
+from halfcell.pipeline.responds.couples import couple_of
 from halfcell.report.blocks import Table
 from halfcell.report.parts.responds import part
+from halfcell.results import Measured
 from halfcell.study import open_study
 from pipeline.responds.known_study import AREA, DIFFUSION, Study
 
@@ -50,6 +55,39 @@ def test_the_area_is_found_with_fast_and_middling_transfer(study: Study, k: floa
     assert "not interchangeable with the real area" in area.notes[1]
     if math.isfinite(k):
         assert float(area.notes[0].split("k⁰ = ")[1].split()[0]) == pytest.approx(k * 100, rel=0.15)
+
+
+def test_what_a_reversible_couple_leaves_open_is_in_the_area(study: Study) -> None:
+    # Peaks 58 to 61 mV apart: called reversible, though K at the fastest sweep is 0.985.
+    _sweeps(study, k=1e-3)
+    _, found = study.run(more=STATED.replace("0.06", "0.0"))
+    (area,) = found.named("probe_area", electrode="Ni-1")
+    assert area.notes[0].startswith("reversible")
+    off = 1.3 * AREA * 1e4 - area.value
+    assert off > 0.01 * area.value
+    assert off < 2 * area.standard_uncertainty < 0.03 * area.value
+    assert any("concentration is not in that of the area" in note for note in area.notes)
+
+
+@pytest.mark.parametrize(
+    "unsure",
+    [{"word": "reversible", "slowest": 0.0}, {"word": "quasi-reversible", "psi": Measured(value=3.0), "rate_constant": Measured(value=1e-4)}],
+)  # fmt: skip
+def test_no_area_where_the_speed_is_not_known(study: Study, monkeypatch: pytest.MonkeyPatch, unsure: dict[str, Any]) -> None:  # fmt: skip
+    _sweeps(study)
+    module = importlib.import_module("halfcell.pipeline.responds.probe_areas")
+    monkeypatch.setattr(module, "couple_of", lambda *a, **k: replace(couple_of(*a, **k), **unsure))
+    out, found = study.run(more=STATED)
+    assert not found.named("probe_area")
+    assert any("says nothing of how fast" in str(p) for p in out.problems)
+
+
+def test_the_couples_doubts_are_the_areas(study: Study, monkeypatch: pytest.MonkeyPatch) -> None:
+    _sweeps(study)
+    module = importlib.import_module("halfcell.pipeline.responds.probe_areas")
+    monkeypatch.setattr(module, "couple_of", lambda *a, **k: replace(couple_of(*a, **k), notes=("a doubt",)))
+    _, found = study.run(more=STATED)
+    assert found.named("probe_area")[0].notes.count("a doubt") == 1
 
 
 def test_the_report_shows_it_beside_what_it_is_not(study: Study) -> None:

@@ -187,8 +187,10 @@ class _Probe:
             ""
             if self.solution.probe_diffusion_uncertainty is not None
             else "the uncertainty of the diffusion coefficient is not stated and not in that of the area",
+            "the uncertainty of the probe's concentration is not in that of the area",
+            *(note for couple in self.couples() for note in couple.notes),
         )
-        return tuple(n for n in notes if n)
+        return tuple(dict.fromkeys(n for n in notes if n))
 
     def couples(self) -> list[Couple]:
         """The couple at each scan rate that shows both peaks."""
@@ -219,17 +221,29 @@ class _Probe:
         if all(c.word == "reversible" for c in couples):
             return "reversible", Measured(value=math.inf, u=0.0)
         gap = max(c.separation.value for c in couples)
-        known = [c.rate_constant for c in couples if math.isfinite(c.rate_constant.value)]
-        if any(c.word == "irreversible" for c in couples) or not known:
+        known = [c.rate_constant for c in couples if math.isfinite(c.rate_constant.u)]
+        if any(c.word == "irreversible" for c in couples) or all(math.isnan(c.psi.value) for c in couples):
             raise MethodError(
                 f"The peaks of {self.solution.probe} are up to {gap * 1e3:.0f} mV apart: too slow a transfer (or too large a resistance) for ψ, which ends at 211 mV for one electron. Take slower scan rates, state the resistance, or use a faster couple."
             )
+        if not known:
+            raise MethodError(self._unsure())
         logs = np.log([k.value for k in known])
         spread = float(np.std(logs, ddof=1)) / math.sqrt(logs.size) if logs.size > 1 else 0.0
-        each = [k.u / k.value for k in known if math.isfinite(k.u)]
-        relative = max(spread, float(np.median(each)) / math.sqrt(len(each)) if each else 0.0)
+        each = [k.u / k.value for k in known]
+        relative = max(spread, float(np.median(each)) / math.sqrt(len(each)))
         value = math.exp(float(logs.mean()))
         return "quasi-reversible", Measured(value=value, u=value * relative)
+
+    def _slowest(self) -> float:
+        """The slowest k⁰ (m/s) that the separations of a reversible couple allow."""
+        slowest = max(c.slowest for c in self.couples())
+        if not slowest > 0:
+            raise MethodError(self._unsure())
+        return slowest
+
+    def _unsure(self) -> str:
+        return f"Where the peaks of {self.solution.probe} lie is so uncertain at every scan rate that their distance says nothing of how fast the transfer is."
 
     def _root(self, speed: float, alpha: float = ALPHA) -> np.ndarray:
         """K√v at each scan rate, (V/s)^½."""
@@ -254,7 +268,7 @@ class _Probe:
         ).value
 
     def _area(self, speed: Measured) -> Measured:
-        """The area with the uncertainties of the slope, of D, of k⁰ and of α (0.4 to 0.6, even)."""
+        """The area with the uncertainties of the slope, of D, of k⁰ and of α (0.4 to 0.6, even); of a reversible transfer, of K."""
         area = self._solved(speed.value)
         parts = [(area.u, area.df)]
         stated = self.solution.probe_diffusion_uncertainty
@@ -265,6 +279,9 @@ class _Probe:
             parts.append((abs(ends[1] - ends[0]) / 2, math.inf))
             ends = [self._solved(speed.value, a).value for a in (0.4, 0.6)]
             parts.append((abs(ends[1] - ends[0]) / math.sqrt(12), math.inf))
+        else:
+            # K = 1 is one end of what the peaks allow: the root of the mean square from there, all between being alike.
+            parts.append((abs(self._solved(self._slowest()).value - area.value) / math.sqrt(3), math.inf))
         return Measured(value=area.value, u=math.sqrt(sum(u * u for u, _ in parts)), df=effective_df(parts))
 
 

@@ -163,6 +163,34 @@ def test_thousands_far_below_the_first_rows_are_read(mark: str, lead: int, tmp_p
     assert any("between thousands" in said for said in recording.assumed)
 
 
+@pytest.mark.parametrize("place", ["at the end", "amidst"])
+def test_thousands_below_the_first_64_kilobytes_are_read(place: str, tmp_path: Path) -> None:
+    low = np.full(8000, 7.5)
+    current = np.concatenate([low, climbing(), low if place == "amidst" else []])
+    rows = [f"{-0.5 + 0.001 * k:.3f};{i:,.1f}" for k, i in enumerate(current)]
+    assert sum(map(len, rows[:8000])) > 1 << 16
+    recording = given(tmp_path, "E/V;i/nA", rows)
+    np.testing.assert_allclose(recording.current * 1e9, np.round(current, 1))
+    assert [said for said in recording.assumed if "between thousands" in said]
+
+
+def test_a_mark_in_a_remark_below_the_table_changes_nothing(tmp_path: Path) -> None:
+    rows = [f"{k};{0.5 * k:.2f}" for k in range(8000)]
+    recording = given(tmp_path, "t/s;i/nA", [*rows, "resistance;1,234.5;ohm"])
+    np.testing.assert_allclose(recording.current * 1e9, 0.5 * np.arange(8000))
+    assert [said for said in recording.assumed if "1,234.5" in said]
+
+
+def test_words_to_the_end_of_the_table_are_told(tmp_path: Path) -> None:
+    rows = [f"{k};{0.5 * k:.2f}" for k in range(6000)] + [f"{k};overload" for k in range(6000, 9000)]
+    recording = given(tmp_path, "t/s;i/nA", rows)
+    assert len(recording.current) == 6000
+    assert (
+        "3000 rows with an empty cell or one that holds no number ('overload') were left out"
+        in recording.assumed
+    )
+
+
 def test_a_peak_above_a_thousand_is_not_cut_off(tmp_path: Path) -> None:
     current = 100.0 + 1500.0 * np.exp(-((np.linspace(-4, 4, 300)) ** 2))
     rows = [f"{-0.5 + 0.002 * k:.3f};{i:,.2f}" for k, i in enumerate(current)]

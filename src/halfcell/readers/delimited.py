@@ -16,6 +16,7 @@ from halfcell.readers.heads import Heads, own_text
 from halfcell.readers.hints import Hints
 from halfcell.readers.layout import Layout
 from halfcell.readers.legible import legible
+from halfcell.readers.mend import LARGEST, LOOK
 from halfcell.readers.refusal import ALL_KEYS, refuse
 from halfcell.readers.remarks import (
     between,
@@ -24,7 +25,6 @@ from halfcell.readers.remarks import (
     labels,
     minus_signs,
     not_kept,
-    unreadable,
 )
 from halfcell.readers.roles import Record, Roles, assign
 from halfcell.readers.source import Source, open_source
@@ -66,15 +66,22 @@ def read_delimited(path: Path, *, name: str, sha256: Callable[[], str], hints: H
     found = understand(path, name=name, hints=hints)
     wanted, extra = _wanted(found)
     table = read_table(found.source, found.layout, wanted)
+    if table.grouped:  # far below the top the numbers are written in another way
+        found = understand(path, name=name, hints=hints, look=LARGEST)
+        wanted, extra = _wanted(found)
+        table = read_table(found.source, found.layout, wanted)
     roles = _by_shape(found, table)
     roles = _with_units(found.source, found.layout, found.heads, roles, table)
     return _recording(found, roles, table, extra, sha256())
 
 
-def understand(path: Path, *, name: str, hints: Hints) -> Understood:
-    """Encoding, layout, headings and roles of a file. Raises ReadError where there is no table."""
+def understand(path: Path, *, name: str, hints: Hints, look: int = LOOK) -> Understood:
+    """Encoding, layout, headings and roles of a file, told by its first bytes, as many as ``look``.
+
+    Raises ReadError where there is no table.
+    """
     source = open_source(path, name=name, encoding=hints.encoding)
-    found = legible(source, hints)
+    found = legible(source, hints, look)
     source, layout, heads, hints = found.source, found.layout, found.heads, found.hints
     if layout is None or heads is None:
         refuse(source, "no table of numbers with two or more columns was found.", ALL_KEYS)
@@ -232,7 +239,7 @@ def _recording(
 ) -> Recording:
     source, heads = found.source, found.heads
     scaled, per_area = _in_si(source, roles, table)
-    stacked = stack(roles, scaled, table, lambda: unreadable(source, found.layout, roles.used))
+    stacked = stack(roles, scaled, table)
     if not len(stacked.current):
         raise ReadError(f"{source.name}: no row holds both a current and what it was measured against.")
     used = set(roles.used)

@@ -14,8 +14,9 @@ from datetime import date
 from halfcell.errors import ReadError
 from halfcell.readers.source import Source
 
-_LOOK = 1 << 16
-_LARGEST = 1 << 25
+LOOK = 1 << 16
+"""Bytes in which numbers written for people are looked for."""
+LARGEST = 1 << 25
 """Bytes above which a file is not turned into another text."""
 _DAY = 86_400.0
 _CELL = r"(?:(?<=[;\t])|(?<=^))[ ]*\"?[ ]*"
@@ -148,19 +149,25 @@ _WAYS = (_QUOTED_GROUPS, _QUOTED_COMMA, _GROUPED_BY_COMMAS, _GROUPED_BY_POINTS, 
 _SURE = {",": (_GROUPED_BY_POINTS,), ".": (_GROUPED_BY_COMMAS, _QUOTED_GROUPS)}
 
 
-def mended(source: Source, decimal: str = "", *, spaced: bool = False) -> Mended | None:
+def grouped(line: str) -> bool:
+    """Whether a cell of a line is a number with a mark between thousands."""
+    return any(way.said == _SAID and way.cell.search(line) for way in _WAYS)
+
+
+def mended(source: Source, decimal: str = "", *, spaced: bool = False, look: int = LOOK) -> Mended | None:
     """A file with its numbers made plain, or None where there is nothing of the kind in it.
 
     With a person's word on the ``decimal`` mark the other mark stands between thousands; never
     where numbers below one are written with it. ``spaced``: a space parts the columns, and no thousands.
+    Only the first bytes, as many as ``look``, tell how the numbers are written.
     """
-    if source.size > _LARGEST:
+    if source.size > LARGEST:
         return None
-    look = source.decode(source.part(0, _LOOK)).replace("\r", "")
+    top = source.decode(source.part(0, look)).replace("\r", "")
     sure = _SURE.get(decimal, ())
     able = [way for way in _WAYS if not (spaced and way is _GROUPED_BY_SPACES)]
-    ways = [(way, found) for way in able if (found := _proof(way, look, sure=way in sure)) is not None]
-    clock = _clock(look)
+    ways = [(way, found) for way in able if (found := _proof(way, top, sure=way in sure)) is not None]
+    clock = _clock(top)
     if not ways and clock is None:
         return None
     text = source.decode(source.part(0, source.size)).replace("\r\n", "\n").replace("\r", "\n")
@@ -209,7 +216,7 @@ def _seconds(text: str, clock: Clock, decimal: str) -> tuple[str, str]:
     falls back starts a new day."""
     example = ""
     known: dict[int, _Days] = {}
-    look = text[:_LOOK]
+    look = text[:LOOK]
     commas = len(_COMMA_NUMBER.findall(look)) > len(_POINT_NUMBER.findall(look))
     mark = decimal or ("," if commas else ".")
 

@@ -10,22 +10,7 @@ import numpy as np
 from halfcell.readers.heads import Heads
 from halfcell.readers.layout import Layout, cells, kinds
 from halfcell.readers.roles import Roles
-from halfcell.readers.source import Source
 from halfcell.readers.stack import Stack
-
-_NEAR = 60_000
-
-
-def unreadable(source: Source, layout: Layout, used: tuple[int, ...]) -> str:
-    """The first cell near the top that holds a word instead of a number; empty where there is none."""
-    for line in source.decode(source.part(layout.offset, _NEAR)).splitlines():
-        row = cells(line, layout.delimiter)
-        kind = kinds(row, layout.decimal)
-        if len(row) == layout.columns and any(kind[i] == "n" for i in used):
-            for i in used:
-                if row[i] and kind[i] != "n":
-                    return row[i][:30]
-    return ""
 
 
 def from_start(stacked: Stack) -> Stack:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import io
+import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,6 +14,7 @@ import numpy as np
 from halfcell.readers.block import parser_options
 from halfcell.readers.heads import under_others
 from halfcell.readers.layout import Layout, cells, kinds
+from halfcell.readers.mend import grouped
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -32,6 +34,10 @@ class Rows:
     block: NDArray[np.int64]
     skipped: int = 0
     first_skipped: str = ""
+    grouped: bool = False
+    """Whether some lines hold a number with a mark between thousands, which is not read."""
+    words: dict[int, str] = field(default_factory=dict)
+    """The first cell of a column, of the wanted ones, that holds a word where a number belongs."""
     titles: tuple[tuple[int, int], ...] = ()
     """(row from which it holds, number) of each line between the rows that gives a cycle's number."""
     headed: tuple[tuple[int, str, str], ...] = ()
@@ -59,7 +65,8 @@ class _Reader:
         self.titles: list[tuple[int, int]] = []
         self.headed: list[tuple[int, str, str]] = []
         self.number, self.apart, self.begun = 0, False, False
-        self.skipped, self.first = 0, ""
+        self.skipped, self.first, self.grouped = 0, "", False
+        self.words: dict[int, str] = {}
         mark = layout.delimiter if layout.delimiter != " " else ""
         self.plain = np.zeros(256, dtype=bool)
         self.plain[list(f"0123456789+-.eE \r\n{mark}{layout.decimal}".encode())] = True
@@ -94,11 +101,20 @@ class _Reader:
 
     def _odd_line(self, raw: bytes, at: int) -> list[float] | None:
         line = self.source.decode(raw).rstrip("\r\n")
-        values = row_values(cells(line, self.layout.delimiter), self.layout, self.wanted)
+        parts = cells(line, self.layout.delimiter)
+        values = row_values(parts, self.layout, self.wanted)
+        words = {
+            i: parts[i][:30]
+            for i, value in zip(self.wanted, values or (), strict=False)
+            if math.isnan(value) and kinds((parts[i],), self.layout.decimal) == "t"
+        }
         if values is None and line.strip(" \t,;"):
             self.skipped += 1
             self.first = self.first or line.strip()[:60]
             self.between.append((at, line))
+        if values is None or words:
+            self.grouped = self.grouped or grouped(line)
+            self.words = words | self.words
         return values
 
     def _parsed(
@@ -185,7 +201,7 @@ def read_rows(source: Source, layout: Layout, wanted: tuple[int, ...], end: int)
             part[k] = np.empty(0)
     block = np.concatenate(blocks) if blocks else np.empty(0, dtype=np.int64)
     return Rows(
-        columns=joined, block=block, skipped=reader.skipped, first_skipped=reader.first,
+        columns=joined, block=block, skipped=reader.skipped, first_skipped=reader.first, grouped=reader.grouped, words=reader.words,
         titles=tuple(reader.titles), headed=tuple(reader.headed),
     )  # fmt: skip
 

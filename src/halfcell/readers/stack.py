@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -31,11 +30,8 @@ class Stack:
     assumed: tuple[str, ...] = ()
 
 
-def stack(roles: Roles, scaled: dict[int, Array], table: Table, odd: Callable[[], str] = str) -> Stack:
-    """One recording from one record, or from several side by side as cycles 1, 2 …
-
-    ``odd`` finds a cell that holds no number, for the note on rows left out.
-    """
+def stack(roles: Roles, scaled: dict[int, Array], table: Table) -> Stack:
+    """One recording from one record, or from several side by side as cycles 1, 2 …"""
     if len(roles.records) > 1:
         return _joined(roles.records, scaled)
     record = roles.records[0]
@@ -61,8 +57,9 @@ def stack(roles: Roles, scaled: dict[int, Array], table: Table, odd: Callable[[]
     if whole is not None:
         rows = whole
         empty = np.flatnonzero(~whole)
-        if empty[0] != len(whole) - len(empty):
-            assumed.append(f"{rows_with(len(empty))} an empty cell{such(odd())} {was(len(empty))} left out")
+        odd = next((table.words[i] for i in roles.used if i in table.words), "")
+        if odd or empty[0] != len(whole) - len(empty):
+            assumed.append(f"{rows_with(len(empty))} an empty cell{such(odd)} {was(len(empty))} left out")
 
     def kept(array: Array | None) -> Array | None:
         return None if array is None else array[rows]

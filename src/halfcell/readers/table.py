@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +12,7 @@ import numpy as np
 from halfcell.errors import ReadError
 from halfcell.readers.block import read_block
 from halfcell.readers.layout import FEWEST, Layout, cells, kinds
+from halfcell.readers.mend import grouped
 from halfcell.readers.rows import Rows, read_rows, title_of
 
 if TYPE_CHECKING:
@@ -28,17 +30,22 @@ class Table:
     columns: dict[int, NDArray[np.float64]]
     block: NDArray[np.int64] | None = None
     notes: tuple[str, ...] = ()
+    grouped: bool = False
+    """Whether some lines hold a number with a mark between thousands, which is not read."""
+    words: Mapping[int, str] = field(default_factory=dict)
+    """The first cell of a column that holds a word where a number belongs."""
 
 
 def read_table(source: Source, layout: Layout, wanted: tuple[int, ...]) -> Table:
     """The wanted columns of a table. Raises ReadError where less than a few rows can be read."""
-    end, notes = _end(source, layout)
+    end, notes, after = _end(source, layout)
     found = _even(source, layout, wanted, end)
     table = (
         Table(columns=found, notes=notes)
         if found is not None
         else _parted(source, layout, wanted, end, notes)
     )
+    table = replace(table, grouped=table.grouped or any(map(grouped, after)))
     if len(next(iter(table.columns.values()))) < FEWEST:
         raise ReadError(f"{source.name}: fewer than {FEWEST} rows of numbers could be read.")
     return table
@@ -49,8 +56,8 @@ def some_lines(count: int) -> str:
     return "1 line" if count == 1 else f"{count} lines"
 
 
-def _end(source: Source, layout: Layout) -> tuple[int, tuple[str, ...]]:
-    """Where the last whole row ends, and what was left out after it."""
+def _end(source: Source, layout: Layout) -> tuple[int, tuple[str, ...], list[str]]:
+    """Where the last whole row ends, what was left out after it in words, and the lines themselves."""
     start = max(layout.offset, source.size - _TAIL)
     tail = source.part(start, source.size - start)
     lines = tail.split(b"\n")
@@ -59,19 +66,19 @@ def _end(source: Source, layout: Layout) -> tuple[int, tuple[str, ...]]:
     texts = [source.decode(line).strip("\r") for line in lines]
     last = next((i for i in range(stop - 1, -1, -1) if texts[i].strip()), None)
     if last is None:
-        return source.size, ()
+        return source.size, (), []
     if last == stop - 1 and _cut(texts[last], texts[max(0, last - 50) : last], layout):
         notes.append(f"the file ends within a row ({texts[last].strip()[:60]!r}); that row was left out")
         stop = last
     row = next((i for i in range(stop - 1, -1, -1) if _whole(texts[i], layout)), None)
     if row is None:
-        return source.size, tuple(notes)
+        return source.size, tuple(notes), []
     after = [t for t in texts[row + 1 : stop] if t.strip(" \t,;")]
     if after:
         notes.append(
             f"{some_lines(len(after))} after the table left out, the first: {after[0].strip()[:60]!r}"
         )
-    return start + sum(len(line) + 1 for line in lines[: row + 1]), tuple(notes)
+    return start + sum(len(line) + 1 for line in lines[: row + 1]), tuple(notes), after
 
 
 def _whole(line: str, layout: Layout) -> bool:
@@ -131,11 +138,12 @@ def _parted(
     """A table with other lines between its rows."""
     rows = read_rows(source, layout, wanted, end)
     if rows.skipped:
-        said = f"{some_lines(rows.skipped)} between the rows left out, the first: {rows.first_skipped!r}"
-        notes = (*notes, said)
+        between = f"{some_lines(rows.skipped)} between the rows left out, the first: {rows.first_skipped!r}"
+        notes = (*notes, between)
     rows, left = _own_rows(source, rows)
     block, numbered = _numbered(_blocks(rows.block), rows.titles, layout)
-    return Table(columns=rows.columns, block=block, notes=(*notes, *left, *numbered))
+    said = (*notes, *left, *numbered)
+    return Table(columns=rows.columns, block=block, notes=said, grouped=rows.grouped, words=rows.words)
 
 
 def _own_rows(source: Source, rows: Rows) -> tuple[Rows, tuple[str, ...]]:

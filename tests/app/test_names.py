@@ -57,6 +57,27 @@ def test_a_study_that_is_not_right_yet_can_be_sorted(tmp_path: Path) -> None:
         assert again["rows"][0]["guessed"] == ""
 
 
+def test_a_cell_that_others_changed_is_shown_in_both_versions(tmp_path: Path) -> None:
+    file = "data/Ni-1_cv_x7.csv"
+    cell = {"file": file, "column": "electrode", "was": "one", "value": "Ni-1"}
+    with client_of(study(tmp_path)) as client:
+        (tmp_path / "runs.csv").write_text(RUNS.replace(f"{file},one", f"{file},two"), "utf-8")
+        before = (tmp_path / "study.toml").read_bytes()
+        answer = client.post("/names/keep", json={"cells": [cell]})
+        assert answer.status_code == 409
+        (clash,) = answer.json()["clashes"]
+        assert clash == {
+            "at": f"{file}\telectrode",
+            "what": f"electrode of {file}",
+            "yours": "Ni-1",
+            "now": "two",
+        }
+        assert (tmp_path / "study.toml").read_bytes() == before
+        kept = client.post("/names/keep", json={"cells": [cell | {"was": "two"}]})
+        assert kept.status_code == 200
+        assert "Ni-1," in (tmp_path / "runs.csv").read_text("utf-8")
+
+
 def test_what_cannot_be_is_refused_in_words(tmp_path: Path) -> None:
     with client_of(study(tmp_path)) as client:
         answer = client.post("/names/try", json={"meanings": {"part 1": "colour"}})

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import html
+import json
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -94,6 +97,23 @@ def test_a_wrong_address_is_answered_in_words(analysed: TestClient, path: str, w
     assert answer.status_code in {400, 404}
     assert words in answer.text.replace("&#39;", "'")
     assert "Traceback" not in answer.text
+
+
+def test_a_weight_is_never_written_to_another_want_than_the_page_says(
+    analysed: TestClient, small_demo: Path
+) -> None:
+    page = analysed.get("/chooses").text
+    found = re.search(r'<weigh-wants[^>]*data-start="([^"]*)"', page)
+    assert found
+    start = json.loads(html.unescape(found.group(1)))
+    seen = {"weights": [w["weight"] for w in start["wants"]], "level": start["level"]}
+    seen["limits"] = {limit["number"]: limit["limit"] for limit in start["limits"]}
+    asked = seen | {"weights": [9.0, *seen["weights"][1:]], "seen": seen}
+    about = start["about"]
+    assert len(set(about)) == len(about) == len(start["wants"]) + len(start["limits"])
+    answer = analysed.post("/chooses/keep", json=asked | {"about": [about[1], about[0], *about[2:]]})
+    assert answer.status_code == 400
+    assert "Nothing was written" in answer.text
 
 
 def test_hostile_names_are_escaped(small_demo: Path, tmp_path: Path) -> None:

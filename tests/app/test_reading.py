@@ -173,3 +173,12 @@ def test_a_line_is_cut_at_its_columns_and_nothing_is_lost(
     found = pieces(line, delimiter, columns)
     assert found == expected
     assert "".join(text for text, _ in found) == line
+
+
+def test_columns_parted_by_a_bar_have_their_pages(folder: Path) -> None:
+    told = folder / "data" / "told.csv"
+    told.write_text(told.read_text("utf-8").replace(",", "|"), "utf-8")
+    with client_of(folder) as client:
+        settled(client)
+        assert "bar between columns" in client.get("/files").text
+        assert start_of(client.get("/reading", params={"file": "data/told.csv"}).text)["delimiter"] == "|"

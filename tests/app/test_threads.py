@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -55,3 +56,10 @@ def test_a_value_alone_is_linked_only_where_head_or_row_tell_what_it_is() -> Non
     head = ("electrode", "Peak current, 1 mmol/L / µA")
     assert threads().key(head, ("Ni-2", number(4.5)), 1) == FOUND[4].key
     assert threads().key(head, ("Ni-2", f"{number(4.5)} *"), 1) == FOUND[4].key
+
+
+def test_a_count_is_linked_only_where_head_or_row_tell_what_it_is() -> None:
+    count = replace(_finding("Ni-1", "", 3.0, name="particles_counted"), standard_uncertainty=0.0, unit="1")
+    analysis: Any = SimpleNamespace(findings=Findings((count,)))
+    assert Threads.of(analysis).key(("electrode", "electrodes"), ("Ni-1", "3"), 1) == ""
+    assert Threads.of(analysis).key(("electrode", "Particles counted"), ("Ni-1", "3"), 1) == count.key

@@ -12,7 +12,7 @@ from halfcell.app.traces import abscissa, thumbnail
 from halfcell.errors import HalfcellError, StudyError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from halfcell.app.desk import Desk
     from halfcell.readers import Preview
@@ -60,16 +60,23 @@ def own_files(desk: Desk, folder: str = "data") -> dict[str, Path]:
     root = desk.folder / folder if desk.folder else None
     if root is None or not root.is_dir():
         return {}
+    real = root.resolve()
     there = (p for p in sorted(root.rglob("*")) if p.is_file() and not p.is_symlink())
-    return {p.relative_to(root.parent).as_posix(): p for p in there if root.resolve() in p.resolve().parents}
+    return {p.relative_to(root.parent).as_posix(): p for p in there if real in p.resolve().parents}
 
 
 def own(desk: Desk, file: str) -> Path:
     """The path of a raw file of the study. Raises StudyError for any other."""
-    path = own_files(desk).get(file)
-    if path is None:
-        raise StudyError(f"{file!r} is not a raw file of this study.")
-    return path
+    return all_own(desk, [file])[file]
+
+
+def all_own(desk: Desk, files: Iterable[str]) -> dict[str, Path]:
+    """The paths of some raw files of the study. Raises StudyError for the first that is none."""
+    known = own_files(desk)
+    for file in files:
+        if file not in known:
+            raise StudyError(f"{file!r} is not a raw file of this study.")
+    return {file: known[file] for file in files}
 
 
 def as_kept(

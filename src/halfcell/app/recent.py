@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
 from pathlib import Path
+
+from halfcell.app.kept import folder_of_person
 
 _MOST = 8
 
 
 def _file() -> Path:
-    named = os.environ.get("HALFCELL_CACHE", "")
-    if named and named != "off":
-        return Path(named) / "recent.json"
     import platformdirs
 
-    return Path(platformdirs.user_data_dir("halfcell", appauthor=False)) / "recent.json"
+    return folder_of_person(platformdirs.user_data_dir("halfcell", appauthor=False)) / "recent.json"
 
 
 def recent() -> list[str]:

@@ -31,10 +31,14 @@ class Threads:
         for finding in analysis.findings if analysis else ():
             about = finding.electrode or finding.group
             made._abouts.add(about)
-            for text in {shown_value(finding), shown_value(finding, unit=False)}:
+            bare = shown_value(finding, unit=False)
+            alone = set() if finding.text else {number(finding.value)}
+            if not finding.text and not finding.standard_uncertainty > 0:
+                alone.add(bare)
+            for text in {shown_value(finding), bare} - alone:
                 made._found.setdefault((about, text), []).append(finding)
-            if not finding.text:
-                made._plain.setdefault((about, number(finding.value)), []).append(finding)
+            for text in alone:
+                made._plain.setdefault((about, text), []).append(finding)
         return made
 
     def key(self, head: Sequence[str], row: Sequence[str], column: int) -> str:

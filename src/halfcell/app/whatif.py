@@ -68,7 +68,7 @@ def as_data(choice: Choice) -> dict[str, Any]:
 
 
 def sliders(study: Study) -> dict[str, Any]:
-    """The weights, limits and confidence as the study states them."""
+    """The weights, limits and confidence as the study states them; ``about`` tells what each is of."""
     from halfcell.pipeline.decides.criteria import criteria_of
 
     criteria = criteria_of(study.file.choice)
@@ -76,6 +76,7 @@ def sliders(study: Study) -> dict[str, Any]:
         {
             "number": i,
             "label": m.label,
+            "about": f"{m.finding} {m.condition or ''} {'at most' if m.at_most is not None else 'at least'} {m.unit}",
             "unit": m.unit,
             "limit": m.at_most if m.at_most is not None else m.at_least,
         }
@@ -83,4 +84,6 @@ def sliders(study: Study) -> dict[str, Any]:
         if m.equals is None
     ]
     wants = [{"label": w.label, "aim": w.aim, "weight": w.weight} for w in criteria.wants]
-    return {"wants": wants, "limits": limits, "level": study.file.analysis.confidence}
+    about = [f"{w.label} {w.aim}" for w in criteria.wants]
+    about += [f"{limit['number']} {limit['about']}" for limit in limits]
+    return {"wants": wants, "limits": limits, "level": study.file.analysis.confidence, "about": about}

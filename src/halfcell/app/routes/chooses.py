@@ -33,6 +33,8 @@ class Keep(Try):
     """What to write, and what the page showed before: only what the person changed is written."""
 
     seen: Try
+    about: list[str] = Field(max_length=200)
+    """What the page says that each weight and limit is of."""
 
 
 @router.post("/chooses/try")
@@ -60,12 +62,12 @@ def keep(request: Request, asked: Keep) -> dict[str, Any]:
     with desk.edit() as folder:
         edit = StudyEdit(folder)
         now = sliders(desk.study())
-        if [w["label"] for w in now["wants"]] != [w["label"] for w in sliders(desk.analysis.study)["wants"]]:
+        if not asked.about == now["about"] == sliders(desk.analysis.study)["about"] or not (
+            len(seen.weights) == len(asked.weights) == len(now["wants"])
+        ):
             raise StudyError(
-                "The criteria in study.toml were changed meanwhile; the page shows the newest now."
+                "The criteria in study.toml were changed meanwhile. Nothing was written; load this page again."
             )
-        if len(seen.weights) != len(asked.weights):
-            raise StudyError("The page shows other criteria than the study has; open it again.")
         clashes = []
         for at, what, key, old, new, there, unit in _fields(asked, now, choice.criteria):
             if _same(old, new) or _same(new, there):

@@ -9,12 +9,16 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from pydantic import BaseModel, ConfigDict, Field
 
+from halfcell.app.clash import Clash, clash_error
 from halfcell.app.pages import page
 from halfcell.errors import StudyError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from halfcell.app.desk import Desk
     from halfcell.study.name_grid import NamePart
+    from halfcell.study.regroup import Cell
 
 router = APIRouter()
 
@@ -28,7 +32,6 @@ COLUMNS = {
     "sample": "Sample",
 }
 MADE = {"material": "Material", "role": "Role", "recipe": "Recipe", "batch": "Batch"}
-ROLES = ("candidate", "bare", "control", "bulk")
 
 
 class Meanings(BaseModel):
@@ -100,14 +103,34 @@ def keep(request: Request, asked: Keep) -> dict[str, Any]:
         checked=asked.checked,
     )
     with desk.edit() as folder:
+        clashes = _clashes(folder, cells)
+        if clashes:
+            raise clash_error(clashes)
         regroup(folder, change)
     return {"edition": desk.edition(), "go": "/questions"}
+
+
+def _clashes(folder: Path, cells: tuple[Cell, ...]) -> list[Clash]:
+    """Cells that others changed since the page showed them."""
+    from halfcell.study.edit_runs import RunsEdit
+
+    now = {row.get("file", ""): row for row in RunsEdit(folder).rows.values()}
+    return [
+        Clash(
+            at=f"{c.file}\t{c.column}",
+            what=f"{COLUMNS[c.column].lower()} of {c.file}",
+            yours=c.value,
+            now=now[c.file].get(c.column, ""),
+        )
+        for c in cells
+        if c.file in now and now[c.file].get(c.column, "") not in {c.was, c.value}
+    ]
 
 
 def grid(desk: Desk) -> dict[str, Any]:
     """All that the grid draws: rows, parts with what they are taken for, electrodes, and what may be chosen."""
     from halfcell.study.edit import StudyEdit
-    from halfcell.study.model import Technique
+    from halfcell.study.model import Electrode, Technique
     from halfcell.study.name_grid import MEANINGS
 
     rows, parts = _rows(desk)
@@ -132,7 +155,7 @@ def grid(desk: Desk) -> dict[str, Any]:
         "techniques": list(get_args(Technique)),
         "solutions": list(solutions),
         "made": list(MADE.items()),
-        "roles": list(ROLES),
+        "roles": list(get_args(Electrode.model_fields["role"].annotation)),
         "electrodes": {
             name: {key: str(table.get(key, "")) for key in MADE}
             for name, table in electrodes.items()

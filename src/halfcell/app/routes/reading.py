@@ -100,10 +100,8 @@ def keep(request: Request, asked: Reading, file: str) -> dict[str, Any]:
     if desk.folder is None:
         raise StudyError("No study is open.")
     hints = hints_of(asked)
-    looking.own(desk, file)
     together = list(dict.fromkeys([file, *asked.files]))
-    for one in together:
-        looking.own(desk, one)
+    looking.all_own(desk, together)
     wrong = [p for p in _tried(desk, together, hints) if p.problem] if hints else []
     if wrong:
         names = ", ".join(PurePosixPath(p.file).name for p in wrong[:4])

@@ -103,6 +103,8 @@ class TakeBack extends HTMLElement {
 
   /** @param {KeyboardEvent} event */
   key(event) {
+    // What is in hand in a tool is not on disk yet: the step before it is not what the person means.
+    if (event.target instanceof Element && event.target.closest("[data-keep]")) return;
     if (event.defaultPrevented || takesText(event.target) || !(event.ctrlKey || event.metaKey) || event.altKey) return;
     const key = event.key.toLowerCase();
     if (key !== "z" && key !== "y") return;

@@ -2,7 +2,7 @@
 /** The electrodes as a grid that takes typing and pasted blocks. */
 import { pastedCells, placeOf, step } from "/static/cells.js";
 import { showClashes } from "/static/clash.js";
-import { ask, Refused, say } from "/static/page.js";
+import { ask, Refused, renew, say } from "/static/page.js";
 
 /** @typedef {{columns: {key: string, label: string}[], rows: {electrode: string, cells: Record<string, string>}[]}} Start */
 
@@ -13,11 +13,12 @@ class ElectrodeGrid extends HTMLElement {
   connectedCallback() {
     if (this.ready) return;
     this.ready = true;
-    this.addEventListener("input", (event) => this.changed(event.target));
+    // What is typed after a paste is the browser's to take back, not the paste with it.
+    this.addEventListener("input", (event) => { this.pastes = []; this.changed(event.target); });
     this.addEventListener("keydown", (event) => this.key(event));
     this.addEventListener("paste", (event) => this.pasted(event));
     this.querySelector("[data-save]")?.addEventListener("click", () => this.save());
-    this.querySelector("[data-drop]")?.addEventListener("click", () => this.fill());
+    this.querySelector("[data-drop]")?.addEventListener("click", () => { this.fill(); renew(); });
     this.addEventListener("renewed", () => { if (this.dataset.keep === undefined) this.fill(); });
     this.fill();
   }

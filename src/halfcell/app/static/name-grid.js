@@ -1,8 +1,9 @@
 // @ts-check
 /** Which file is what: say once what a part of the names means, or edit the cells. */
 import { pastedCells, placeOf, step } from "/static/cells.js";
+import { showClashes } from "/static/clash.js";
 import { make } from "/static/make.js";
-import { ask, say } from "/static/page.js";
+import { ask, Refused, say } from "/static/page.js";
 
 /** @typedef {{key: string, title: string, meaning: string, values: string[]}} Part */
 /** @typedef {{file: string, name: string, cells: Record<string, string>, guessed: string}} Row */
@@ -215,8 +216,26 @@ class NameGrid extends HTMLElement {
     const names = new Set(this.fields().flatMap((f) => (f.dataset.column === "electrode" && f.value ? [f.value.trim()] : [])));
     const electrodes = Object.fromEntries([...(this.made || [])].filter(([name]) => names.has(name)));
     const checked = this.querySelector("[name=checked]");
-    const answer = await ask("/names/keep", { cells: this.cells(), left_out: this.left(), electrodes, checked: checked instanceof HTMLInputElement && checked.checked });
-    location.href = answer.go;
+    try {
+      const answer = await ask("/names/keep", { cells: this.cells(), left_out: this.left(), electrodes, checked: checked instanceof HTMLInputElement && checked.checked });
+      location.href = answer.go;
+    } catch (error) {
+      if (error instanceof Refused && error.clashes.length) this.clashed(error.clashes);
+    }
+  }
+
+  /** The grid takes note of what stands in the folder now; what the person chose stays until they say which to keep.
+   * @param {import("/static/clash.js").Clash[]} clashes */
+  clashed(clashes) {
+    const rows = this.start?.rows || [];
+    /** @param {import("/static/clash.js").Clash} clash */
+    const fieldOf = (clash) => { const [file, column = ""] = clash.at.split("\t"); return this.field(rows.findIndex((row) => row.file === file), column); };
+    for (const clash of clashes) { const field = fieldOf(clash); if (field) field.dataset.was = clash.now; }
+    showClashes(this, clashes, (clash, mine) => {
+      const field = fieldOf(clash);
+      if (field && !mine) { field.value = clash.now; field.dataset.last = clash.now; }
+      this.settle();
+    });
   }
 }
 customElements.define("name-grid", NameGrid);

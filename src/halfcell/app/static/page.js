@@ -185,10 +185,11 @@ class WorkState extends HTMLElement {
       document.dispatchEvent(new CustomEvent("server-back"));
     }
     if (seen.analysed === state.analysed && seen.edition === state.edition) return;
+    const edited = seen.edition !== state.edition;
     seen.analysed = state.analysed;
     seen.edition = state.edition;
     if (!document.querySelector("[data-keep]")) renew();
-    else if (!location.pathname.startsWith("/start") && !this.querySelector(".meanwhile")) this.append(Object.assign(document.createElement("p"), { className: "meanwhile", textContent: "The study changed meanwhile. What you have in hand here is kept; the rest of the page follows when you keep it or leave it." }));
+    else if (edited && !location.pathname.startsWith("/start") && !this.querySelector(".meanwhile")) this.append(Object.assign(document.createElement("p"), { className: "meanwhile", textContent: "The study changed meanwhile. What you have in hand here is kept; the rest of the page follows when you keep it or leave it." }));
   }
 
   /** @param {string} text @param {string} path */

@@ -282,7 +282,7 @@ class ReadingForm extends HTMLElement {
 
   /** @param {Look} look */
   marks(look) {
-    const between = { "": `as found${look.delimiter && !this.delimiter ? `: ${look.delimiter}` : ""}`, tab: "tab", ";": "; semicolon", ",": ", comma", space: "space" };
+    const between = { "": `as found${look.delimiter && !this.delimiter ? `: ${look.delimiter}` : ""}`, tab: "tab", ";": "; semicolon", ",": ", comma", "|": "| bar", space: "space" };
     const sign = { "": `as found${look.decimal && !this.decimal ? `: ${look.decimal === "," ? "comma" : "point"}` : ""}`, ".": ". point", ",": ", comma" };
     this.place("marks")?.replaceChildren(
       make("fieldset", {}, [make("legend", { textContent: "Between the columns stands" }), ...Object.entries(between).map(([value, words]) => this.radio("delimiter", value, words, this.delimiter === value))]),

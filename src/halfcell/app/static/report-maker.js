@@ -4,6 +4,8 @@ import { ask, say } from "/static/page.js";
 
 class ReportMaker extends HTMLElement {
   connectedCallback() {
+    if (this.ready) return;
+    this.ready = true;
     const form = this.querySelector("form");
     form?.addEventListener("submit", (event) => { event.preventDefault(); this.save(); });
     this.querySelector("[data-figures]")?.addEventListener("submit", (event) => { event.preventDefault(); this.figures(); });
@@ -72,7 +74,7 @@ class ReportMaker extends HTMLElement {
   }
 
   async copy() {
-    await navigator.clipboard.writeText(this.querySelector("[data-methods]")?.textContent || "");
+    await navigator.clipboard.writeText(document.querySelector("[data-methods]")?.textContent || "");
     say("The methods text is on the clipboard.");
   }
 }

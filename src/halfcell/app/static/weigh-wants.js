@@ -7,7 +7,7 @@ import { ask, Refused, renew, say } from "/static/page.js";
 /** @typedef {{candidate: string, desirability: Value, probability_best: number, places: number[]}} Row */
 /** @typedef {{lowered_to: number|null, then: string, raised_to: number|null, then_raised: string}} Move */
 /** @typedef {{leader: string|null, ranking: Row[], failed: string[], unranked: string[], weights: Move[], explanation: string[]}} Choice */
-/** @typedef {{wants: {weight: number}[], limits: {number: number, limit: number}[], level: number, choice: Choice}} Start */
+/** @typedef {{wants: {weight: number}[], limits: {number: number, limit: number}[], level: number, about: string[], choice: Choice}} Start */
 
 /** @param {number|null} value @param {number} digits */
 const rounded = (value, digits) => (value === null || !Number.isFinite(value) ? "–" : value.toFixed(digits).replace("-", "−"));
@@ -29,7 +29,7 @@ class WeighWants extends HTMLElement {
     this.addEventListener("input", (event) => this.moved(event));
     this.querySelector("form")?.addEventListener("submit", (event) => event.preventDefault());
     this.querySelector("[data-keep-it]")?.addEventListener("click", () => this.keep());
-    this.querySelector("[data-back]")?.addEventListener("click", () => this.back());
+    this.querySelector("[data-back]")?.addEventListener("click", () => { this.back(); renew(); });
     this.show(start.choice);
     this.addEventListener("renewed", () => this.renewed());
     // What was typed before this script was there is in hand like the rest.
@@ -38,7 +38,15 @@ class WeighWants extends HTMLElement {
 
   /** The study changed: show it, unless a person is trying something. */
   renewed() {
-    this.start = JSON.parse(this.dataset.start || "{}");
+    const before = this.start;
+    /** @type {Start} */
+    const start = JSON.parse(this.dataset.start || "{}");
+    // Other criteria need other fields: a page made for those before would put numbers under wrong words.
+    if (JSON.stringify(before?.about) !== JSON.stringify(start.about)) {
+      if (this.dataset.keep === undefined) location.reload();
+      return;
+    }
+    this.start = start;
     if (this.dataset.keep === undefined) this.back();
     this.attempt();
   }
@@ -142,7 +150,7 @@ class WeighWants extends HTMLElement {
     const sent = this.asked();
     this.buttons(false);
     try {
-      await ask("/chooses/keep", { ...sent, seen });
+      await ask("/chooses/keep", { ...sent, seen, about: start.about });
     } catch (error) {
       await renew();
       this.buttons(true);

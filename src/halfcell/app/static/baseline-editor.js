@@ -13,6 +13,9 @@ const rounded = (volts) => Math.round(volts * 1e4) / 1e4;
 const asText = (volts) => `${rounded(volts)} V`;
 
 class BaselineEditor extends HTMLElement {
+  /** What the page shows, in the server's words. */
+  answer = "";
+
   connectedCallback() {
     if (this.records) return;
     /** @type {Entry[]} */
@@ -92,6 +95,11 @@ class BaselineEditor extends HTMLElement {
       this.windows = usable.length ? usable.map((w) => w.map(rounded).sort((p, q) => p - q)) : [[rounded(low + 0.05 * (high - low)), rounded(low + 0.2 * (high - low))]];
       this.fields();
     }
+    this.dataset.shown = String(shown.sequence);
+    // A chart that would come out the same is not drawn again: the page may stay open all day.
+    const answer = JSON.stringify({ ...shown, sequence: 0 });
+    if (answer === this.answer) return;
+    this.answer = answer;
     const base = at(shown.x, shown.baseline, shown.at);
     const traces = [
       { x: shown.x, y: shown.y.map((v) => v * 1e6), mode: "lines", name: "less the blank", line: { color: "#0f6b66", width: 1.6 } },
@@ -101,11 +109,9 @@ class BaselineEditor extends HTMLElement {
     const chart = this.querySelector(".chart");
     // @ts-expect-error plotly is loaded as a classic script
     window.Plotly.react(chart, traces, { ...layoutOf("Current / µA"), dragmode: false }, { displayModeBar: false, responsive: true }).then(() => this.place());
-    const told = this.querySelector(".told");
-    told?.replaceChildren(...Object.entries(shown.numbers).flatMap(([name, value]) => [
+    this.querySelector(".told")?.replaceChildren(...Object.entries(shown.numbers).flatMap(([name, value]) => [
       Object.assign(document.createElement("dt"), { textContent: name }), Object.assign(document.createElement("dd"), { textContent: value }),
     ]));
-    this.dataset.shown = String(shown.sequence);
   }
 
   fields() {

@@ -15,6 +15,9 @@ const asText = (level) => `${Number(level.toPrecision(10))} mmol/L`;
 const shown = (value, digits = 4) => value.toPrecision(digits).replace("-", "−");
 
 class PointRejector extends HTMLElement {
+  /** What the page shows, in the server's words. */
+  answer = "";
+
   connectedCallback() {
     if (this.ready) return;
     this.ready = true;
@@ -53,8 +56,11 @@ class PointRejector extends HTMLElement {
     if (!line) return;
     const response = await fetch(`/quantifies/calibration?key=${encodeURIComponent(line.key)}`).catch(() => null);
     if (!response?.ok || line.key !== this.line?.key) return;
+    const answer = await response.text();
+    if (line.key !== this.line?.key || (answer === this.answer && line.key === this.openKey)) return; // drawn already
+    this.answer = answer;
     /** @type {Shown} */
-    const found = await response.json();
+    const found = JSON.parse(answer);
     this.found = found;
     const select = this.chosen("#point-level");
     const before = select?.value || "0";

@@ -9,6 +9,9 @@ import { scaled } from "/static/trace-view.js";
 const rounded = (seconds) => Math.round(seconds * 100) / 100;
 
 class StepEditor extends HTMLElement {
+  /** What the page shows, in the server's words. */
+  answer = "";
+
   connectedCallback() {
     if (this.ready) return;
     this.ready = true;
@@ -36,8 +39,11 @@ class StepEditor extends HTMLElement {
     const file = this.file;
     const response = await fetch(`/quantifies/additions?file=${encodeURIComponent(file)}`);
     if (!response.ok || file !== this.file) return;
+    const answer = await response.text();
+    if (file !== this.file || answer === this.answer) return; // drawn already: the page may stay open all day
+    this.answer = answer;
     /** @type {Shown} */
-    const shown = await response.json();
+    const shown = JSON.parse(answer);
     this.shown = shown;
     const current = scaled(Float32Array.from(shown.current));
     const plateaus = shown.plateau.map((value, i) => ({ x: [shown.plateau_start[i], shown.plateau_end[i]], y: [value * current.factor, value * current.factor], mode: "lines", line: { color: "#D55E00", width: 3 }, hoverinfo: "y", showlegend: false }));
@@ -71,6 +77,7 @@ class StepEditor extends HTMLElement {
         if (event.key === "Enter") this.move(time, Number(handle.dataset.time));
         if (step === undefined) return;
         event.preventDefault();
+        this.answer = "";
         handle.dataset.time = String(Number(handle.dataset.time) + step);
         this.place();
       });
@@ -128,6 +135,7 @@ class StepEditor extends HTMLElement {
 
   /** @param {number} time @param {number} to */
   async move(time, to) {
+    this.answer = ""; // what is on the page is not what was answered
     if (!Number.isFinite(to) || Math.abs(to - time) < 0.005) return;
     const first = this.shown?.decided.find((d) => d.kind === "move step" && d.to !== null && Math.abs(d.to - time) < 0.01);
     const added = this.shown?.decided.find((d) => d.kind === "add step" && Math.abs(d.time - time) < 0.01);

@@ -12,7 +12,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from halfcell.app.jobs import Background
+from halfcell.app.watched import Watched
 from halfcell.errors import HalfcellError, Problem, StudyError
+from halfcell.study.draft import ADJUSTMENTS, RUNS, STUDY
 
 if TYPE_CHECKING:
     from halfcell.pipeline import Analysis
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
     from halfcell.study.model import Run
     from halfcell.study.study import Study
 
-FILES = ("study.toml", "runs.csv", "adjustments.toml")
+FILES = (STUDY, RUNS, ADJUSTMENTS)
 
 
 @dataclass(slots=True)
@@ -37,6 +39,7 @@ class Desk:
     _opened: tuple[str, Study | None, tuple[Problem, ...]] | None = None
     _asked: str = ""
     _history: History | None = None
+    _watched: Watched = field(default_factory=Watched)
     _lock: threading.RLock = field(default_factory=threading.RLock)
 
     def __post_init__(self) -> None:
@@ -51,13 +54,18 @@ class Desk:
             self._clean()
 
     def edition(self) -> str:
-        """A hash of what a person writes in the folder: it changes when they or a window edit it."""
+        """A hash of the folder: it changes when a person or a window edits it, or a raw file is replaced."""
         digest = hashlib.sha256()
-        for name in FILES if self.folder else ():
+        folder = self.folder
+        for name in FILES if folder else ():
             try:
-                digest.update(name.encode() + b"\0" + (Path(str(self.folder)) / name).read_bytes())
+                data = (Path(str(folder)) / name).read_bytes()
             except OSError:
                 digest.update(b"absent")
+                continue
+            digest.update(name.encode() + b"\0" + data)
+            if name == RUNS:
+                digest.update(self._watched.state(Path(str(folder)), data))
         return digest.hexdigest()[:16]
 
     def study(self) -> Study:

@@ -6,6 +6,7 @@ import tomllib
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
+from halfcell.app.watched import state_of_file
 from halfcell.errors import HalfcellError
 from halfcell.study.draft import ADJUSTMENTS
 from halfcell.units import parse
@@ -56,6 +57,7 @@ def _overlay_view(analysis: Analysis) -> dict[str, Any] | None:
         {
             "number": i,
             "file": run.file,
+            "state": state_of_file(study.folder / run.file),
             "electrode": run.electrode,
             "group": study.group(run.electrode),
             "solution": run.solution + (f", {run.concentration:.4g} mM" if run.concentration else ", blank"),

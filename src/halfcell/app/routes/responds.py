@@ -47,13 +47,18 @@ def attempt(request: Request, asked: TryBaseline) -> dict[str, Any]:
 
 
 @router.get("/responds/curve")
-def curve(request: Request, number: int, cycle: int = 0) -> dict[str, Any]:
-    """A voltammogram, or one cycle of it (from 1), thinned: V and A."""
+def curve(request: Request, number: int, file: str, cycle: int = 0) -> dict[str, Any]:
+    """A voltammogram, or one cycle of it (from 1), thinned: V and A.
+
+    Raises StudyError where the record of that number is no longer of that ``file``.
+    """
     from halfcell.app.traces import thinned
     from halfcell.pipeline.responds.voltammogram import sweeps
 
     desk: Desk = request.app.state.desk
     run = desk.run(number)
+    if run.file != file:
+        raise StudyError(f"Record {number + 1} of runs.csv is {run.file} now; look at the page anew.")
     record = recording_of(desk.study(), run)
     found = sweeps(record)
     if not 0 <= cycle <= found.cycles:

@@ -8,15 +8,34 @@ const LINES = ["solid", "dash", "dot", "dashdot"];
 const MOST = 24;
 
 class OverlayView extends HTMLElement {
+  /** @type {Start | undefined} */
+  start = undefined;
+  /** Curves fetched already. @type {Map<string, {x: number[], y: number[]}>} */
+  known = new Map();
+
   connectedCallback() {
     if (this.start) return;
+    this.fill();
+    const cycle = document.createElement("label");
+    cycle.className = "choice";
+    const number = Object.assign(document.createElement("input"), { type: "number", min: "0", value: "2", size: 3 });
+    number.dataset.cycle = "";
+    cycle.append("Cycle (0: all)", number);
+    this.querySelector(".filters")?.append(cycle);
+    this.addEventListener("change", () => this.draw());
+    this.addEventListener("renewed", () => { if (this.dataset.start !== this.shown) { this.fill(); this.draw(); } });
+    this.draw();
+  }
+
+  /** The records to choose from are those of the study now; what a person ticked stays as it is. */
+  fill() {
+    this.shown = this.dataset.start;
     /** @type {Start} */
-    const start = JSON.parse(this.dataset.start || "{}");
+    const start = JSON.parse(this.shown || '{"records":[],"colours":{}}');
     this.start = start;
-    /** @type {Map<string, {x: number[], y: number[]}>} */
     this.known = new Map();
-    const filters = this.querySelector(".filters");
-    for (const [name, words] of /** @type {["group"|"solution"|"rate", string][]} */ ([["group", "Group"], ["solution", "Solution"], ["rate", "Scan rate"]])) {
+    const before = new Map([...this.querySelectorAll("input[data-filter]")].flatMap((box) => (box instanceof HTMLInputElement ? [[`${box.dataset.filter} ${box.value}`, box.checked]] : [])));
+    const sets = /** @type {["group"|"solution"|"rate", string][]} */ ([["group", "Group"], ["solution", "Solution"], ["rate", "Scan rate"]]).map(([name, words]) => {
       const values = [...new Set(start.records.map((record) => record[name]))];
       const set = document.createElement("fieldset");
       set.append(Object.assign(document.createElement("legend"), { textContent: words }));
@@ -25,20 +44,14 @@ class OverlayView extends HTMLElement {
         label.className = "choice";
         const box = Object.assign(document.createElement("input"), { type: "checkbox", value });
         box.dataset.filter = name;
-        box.checked = name === "group" || (name === "rate" ? value.startsWith("50 ") || values.length === 1 : i < 2);
+        box.checked = before.get(`${name} ${value}`) ?? (name === "group" || (name === "rate" ? value.startsWith("50 ") || values.length === 1 : i < 2));
         label.append(box, value);
         set.append(label);
       });
-      filters?.append(set);
-    }
-    const cycle = document.createElement("label");
-    cycle.className = "choice";
-    const number = Object.assign(document.createElement("input"), { type: "number", min: "0", value: "2", size: 3 });
-    number.dataset.cycle = "";
-    cycle.append("Cycle (0: all)", number);
-    filters?.append(cycle);
-    this.addEventListener("change", () => this.draw());
-    this.draw();
+      return set;
+    });
+    this.querySelectorAll(".filters fieldset").forEach((set) => set.remove());
+    this.querySelector(".filters")?.prepend(...sets);
   }
 
   /** @param {string} name */
@@ -56,7 +69,7 @@ class OverlayView extends HTMLElement {
     const shown = spread(wanted);
     const count = this.querySelector("[data-count]");
     if (count) count.textContent = wanted.length > MOST ? `${MOST} of the ${wanted.length} chosen records are drawn, of every group alike; choose fewer to see the rest.` : `${shown.length} records.`;
-    const curves = await Promise.all(shown.map((record) => this.fetched(record.number, cycle)));
+    const curves = await Promise.all(shown.map((record) => this.fetched(record, cycle)));
     if (turn !== this.turn) return;
     const names = [...(solutions || [])];
     const traces = shown.flatMap((record, i) => {
@@ -69,16 +82,18 @@ class OverlayView extends HTMLElement {
     window.Plotly.react(this.querySelector(".chart"), traces, layoutOf("Current / µA"), { displaylogo: false, responsive: true });
   }
 
-  /** @param {number} number @param {number} cycle @returns {Promise<{x: number[], y: number[]} | null>} */
-  async fetched(number, cycle) {
-    const key = `${number} ${cycle}`;
-    const known = this.known?.get(key);
-    if (known) return known;
-    let response = await fetch(`/responds/curve?number=${number}&cycle=${cycle}`);
-    if (!response.ok && cycle) response = await fetch(`/responds/curve?number=${number}&cycle=0`);
+  /** @param {Entry} record @param {number} cycle @returns {Promise<{x: number[], y: number[]} | null>} */
+  async fetched(record, cycle) {
+    const { known } = this;
+    const key = `${record.number} ${cycle}`;
+    const before = known.get(key);
+    if (before) return before;
+    const where = `/responds/curve?number=${record.number}&file=${encodeURIComponent(record.file)}`;
+    let response = await fetch(`${where}&cycle=${cycle}`);
+    if (!response.ok && cycle) response = await fetch(`${where}&cycle=0`);
     if (!response.ok) return null;
     const curve = await response.json();
-    this.known?.set(key, curve);
+    known.set(key, curve);
     return curve;
   }
 }

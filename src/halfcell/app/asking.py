@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
+from halfcell.study.translate import LACKING
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
@@ -16,7 +18,6 @@ if TYPE_CHECKING:
 
 _KEY = re.compile(r"^(?!line \d+$)([A-Za-z_][\w.\- ]*?)(?: \(line \d+\))?$")
 _CELL = re.compile(r"^row (\d+), column (\w+)$")
-_LACKING = "is still to be filled in"
 
 
 ASKED = {
@@ -95,7 +96,7 @@ class Question:
     @property
     def words(self) -> str:
         """What is wrong, where it is more than that nothing is filled in yet."""
-        return "" if _LACKING in self.what and self.mark in ASKED else self.what
+        return "" if LACKING in self.what and self.mark in ASKED else self.what
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

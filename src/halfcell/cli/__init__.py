@@ -22,7 +22,19 @@ if TYPE_CHECKING:
 
 __all__ = ["application", "main"]
 
-ORDER = ("demo", "intake", "check", "analyze", "compare", "choose", "why", "report", "serve", "version")
+ORDER = (
+    "demo",
+    "intake",
+    "add",
+    "check",
+    "analyze",
+    "compare",
+    "choose",
+    "why",
+    "report",
+    "serve",
+    "version",
+)
 """The order of the verbs in the help: that of the work."""
 
 EPILOG = "Exit codes: 0 done, 1 a mistake in a study or file, 2 the command was written wrongly, 70 a fault of halfcell, 130 stopped."

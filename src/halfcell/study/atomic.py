@@ -6,6 +6,7 @@ import contextlib
 import errno
 import hashlib
 import os
+import shutil
 import tempfile
 import time
 from collections.abc import Iterator
@@ -14,6 +15,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from halfcell.errors import StudyError
+
+ADDING = ".adding-"
+"""What a folder begins with in which files are gathered before they are added to a study."""
+_DAY = 86_400.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,7 +108,10 @@ def sweep(folder: Path, *, older: float = 60.0) -> None:
     """Remove what a killed program left beside the files of a study while it wrote (never a file in use)."""
     for part in folder.glob(".*.part"):
         with contextlib.suppress(OSError):
-            if time.time() - part.stat().st_mtime > older:
+            age = time.time() - part.stat().st_mtime
+            if part.is_dir() and part.name.startswith(ADDING) and age > _DAY:
+                shutil.rmtree(part, ignore_errors=True)
+            elif age > older:
                 part.unlink()
 
 

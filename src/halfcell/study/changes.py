@@ -11,7 +11,7 @@ from halfcell.errors import StudyError
 from halfcell.study.draft import ADJUSTMENTS, RUNS, STUDY
 from halfcell.study.model import Run
 from halfcell.study.table import read_table
-from halfcell.study.words import count, printable
+from halfcell.study.words import count, listed, printable
 
 Place = tuple[str | int, ...]
 """Where a value stands in a document: names, and positions from 1."""
@@ -27,6 +27,40 @@ def change_words(name: str, before: bytes | None, after: bytes | None) -> str:
     if len(found) == 1:
         return found[0]
     return f"{found[0]}; {count(len(found) - 1, 'further change')}"
+
+
+def step_words(changed: Mapping[str, tuple[bytes | None, bytes | None]]) -> str:
+    """One line about a change of several files of a study: "3 files added (new: Ni-4)"."""
+    if (added := _added(changed)) is not None:
+        return added
+    return "; ".join(change_words(name, *states) for name, states in changed.items())
+
+
+def _added(changed: Mapping[str, tuple[bytes | None, bytes | None]]) -> str | None:
+    """Words for rows that came in, with the tables they need; None for any other change."""
+    if RUNS not in changed or set(changed) - {RUNS, STUDY}:
+        return None
+    try:
+        old, new = (
+            [row.cells for row in read_table(data or b"", Run.model_fields).rows] for data in changed[RUNS]
+        )
+    except StudyError:
+        return None
+    if not 0 < len(old) < len(new) or any(
+        {k: v for k, v in b.items() if v} != {k: v for k, v in a.items() if v}
+        for a, b in zip(old, new, strict=False)
+    ):
+        return None
+    before, after = (_toml(data) for data in changed.get(STUDY, (b"", b"")))
+    if (
+        before is None
+        or after is None
+        or any(leaves(after).get(p) != v for p, v in leaves(before).items() if v != {})
+    ):
+        return None
+    fresh = [name for name in after.get("electrodes", {}) if name not in before.get("electrodes", {})]
+    told = f" (new: {listed(map(shown, fresh), 3)})" if fresh else ""
+    return f"{count(len(new) - len(old), 'file')} added{told}"
 
 
 def leaves(document: Any, at: Place = ()) -> dict[Place, Any]:

@@ -13,7 +13,7 @@ from halfcell.study.adjustments import Adjustment, AdjustmentsFile
 from halfcell.study.model import Run, StudyFile
 from halfcell.study.table import Row, Table, decode, read_table
 from halfcell.study.toml import Toml, read_toml
-from halfcell.study.translate import BLANK, blanks_of, problems_of
+from halfcell.study.translate import BLANK, LACKING, blanks_of, problems_of
 from halfcell.study.words import CANNOT_BE_SHOWN, hidden, listed, meant, printable
 
 STUDY, RUNS, ADJUSTMENTS = "study.toml", "runs.csv", "adjustments.toml"
@@ -230,7 +230,7 @@ def _read_row(draft: Draft, row: Row) -> None:
         cells["technique"] = " ".join(cells["technique"].casefold().replace("_", " ").split())
     for column in ("file", "electrode", "solution", "log"):
         if cells.get(column) == BLANK:
-            what = f"{column!r} is still to be filled in: {Run.model_fields[column].description}"
+            what = f"{column!r} {LACKING}: {Run.model_fields[column].description}"
             example = str((Run.model_fields[column].examples or [""])[0])
             draft.problems.append(Problem(file=RUNS, place=draft.at(row, column), what=what, example=example))
     try:

@@ -53,8 +53,7 @@ class RunsEdit:
     def rows(self) -> dict[int, dict[str, str]]:
         """Row number to the cells by column."""
         if self._changed:
-            data = encoded(self.text.replace("\n", self._table.newline), self._table.encoding)
-            self._table, self._changed = read_table(data, Run.model_fields), False
+            self._table, self._changed = read_table(self.data, Run.model_fields), False
         return {row.number: dict(row.cells) for row in self._table.rows}
 
     def set(self, row: int, column: str, value: str) -> None:
@@ -92,12 +91,15 @@ class RunsEdit:
         ]
         return "\n".join(out) + ("\n" if self._ended else "")
 
+    @property
+    def data(self) -> bytes:
+        """The file as it would be written, in its encoding and with its line ends."""
+        return encoded(self.text.replace("\n", self._table.newline), self._table.encoding)
+
     def save(self) -> None:
         """Write the table, unless it was changed meanwhile (StudyError; the old file then stands)."""
-        data = self.text.replace("\n", self._table.newline)
-        new = encoded(data, self._table.encoding)
         with locked(self.path):
-            self._hash = write_atomically(self.path, new, expected=self._hash)
+            self._hash = write_atomically(self.path, self.data, expected=self._hash)
 
     def _record(self, row: int) -> list[str]:
         at = self._at(row)

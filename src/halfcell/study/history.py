@@ -19,7 +19,7 @@ from typing import Any
 
 from halfcell.errors import HalfcellError, StudyError
 from halfcell.study.atomic import Written, content, hash_of, write_atomically
-from halfcell.study.changes import change_words
+from halfcell.study.changes import step_words
 from halfcell.study.lock import locked
 from halfcell.study.merge import merged
 
@@ -82,15 +82,14 @@ class History:
         """Remember what was written as one step; several writes of one file are taken together."""
         changed: dict[str, tuple[bytes | None, bytes | None]] = {}
         for one in writes:
-            if one.path.parent == self.folder and one.path.name in FILES:
+            if one.path.name in FILES and one.path.parent.resolve() == self.folder.resolve():
                 first = changed.get(one.path.name, (one.before, None))[0]
                 changed[one.path.name] = (first, one.after)
         changed = {name: states for name, states in changed.items() if states[0] != states[1]}
         if not changed or any(len(s or b"") > _LARGEST for states in changed.values() for s in states):
             return
-        words = [change_words(name, *states) for name, states in changed.items()]
         step = Step(
-            what="; ".join(words),
+            what=step_words(changed),
             when=dt.datetime.now().astimezone().isoformat(timespec="seconds"),
             files=tuple((name, hash_of(a), hash_of(b)) for name, (a, b) in changed.items()),
         )

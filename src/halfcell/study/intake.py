@@ -6,10 +6,10 @@ import hashlib
 import os
 import shutil
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from pathlib import Path
-from typing import TYPE_CHECKING
+from pathlib import Path, PurePosixPath
+from typing import TYPE_CHECKING, Any
 
 from halfcell.errors import HalfcellError, StudyError
 from halfcell.study.intake_guess import guess_rows
@@ -75,7 +75,7 @@ def intake(source: str | Path, study: str | Path, *, progress: Progress | None =
     Raises StudyError when ``source`` holds no files or ``study`` is not empty; nothing is then made.
     """
     root, target = Path(source), Path(study)
-    found = _files(root, target)
+    found = loose_files(root, target)
     if target.exists() and (not target.is_dir() or any(target.iterdir())):
         raise StudyError(
             f"{str(target)!r} is there already and not empty; intake makes a new folder, such as {str(target) + '-2'!r}."
@@ -88,7 +88,7 @@ def intake(source: str | Path, study: str | Path, *, progress: Progress | None =
         for number, path in enumerate(found):
             if progress is not None:
                 progress("Reading the files", number, len(found))
-            taken.append(_taken(root, path, making))
+            taken.append(take(root, path, making))
         rows = guess_rows(taken)
         written: Written = write_study(making, target.name, taken, rows)
         if target.exists():
@@ -101,7 +101,11 @@ def intake(source: str | Path, study: str | Path, *, progress: Progress | None =
     return Intake(folder=target, files=tuple(taken), guesses=written.guesses, questions=written.questions)
 
 
-def _files(root: Path, target: Path) -> list[Path]:
+def loose_files(root: Path, target: Path) -> list[Path]:
+    """All files below a folder that can be taken in, those of the study ``target`` aside.
+
+    Raises StudyError when it is no folder, holds none, or one of them has a name that cannot be kept.
+    """
     if not root.is_dir():
         raise StudyError(f"{str(root)!r} is not a folder; give the folder that holds the exports and images.")
     found = []
@@ -115,28 +119,49 @@ def _files(root: Path, target: Path) -> list[Path]:
             for n in sorted(names)
             if not n.startswith((".", "~$")) and n not in _OWN and not (here / n).is_symlink()
         ]
-    odd = [p for p in found if printable(str(p.relative_to(root))) != str(p.relative_to(root))]
-    if odd:
-        shown = ascii(odd[0].name)
-        raise StudyError(
-            f"the name of the file {shown} holds characters that cannot be written in a table; rename it."
-        )
+    nameable(root, found)
     if not found:
         raise StudyError(f"{str(root)!r} holds no files to take in.")
     return found
 
 
-def _taken(root: Path, path: Path, making: Path) -> Taken:
-    inside = path.relative_to(root)
-    parts = name_parts(inside.as_posix())
-    kind = _kind(path, parts)
+def nameable(root: Path, found: Iterable[Path]) -> None:
+    """Raise StudyError where the name of a file cannot stand in runs.csv."""
+    for path in found:
+        inside = str(path.relative_to(root))
+        if printable(inside) != inside or any(ord(c) < 32 for c in inside) or "\\" in path.name:
+            raise StudyError(
+                f"the name of the file {path.name!a} holds characters that cannot be written in a table; rename it."
+            )
+
+
+def place_of(inside: PurePosixPath, kind: str, below: str = "") -> str:
+    """Where a file of a path ``inside`` its source stands in the study: under data/, images/ or notes/, and there ``below`` a folder."""
     top = {"micrograph": "images", "other": "notes"}.get(kind, "data")
-    place = (
-        Path(*inside.parts[1:])
-        if inside.parts[0].lower() in {"data", "images", "notes"} and len(inside.parts) > 1
-        else inside
-    )
-    file = (Path(top) / place).as_posix()
+    parts = inside.parts
+    if parts[0].lower() in {"data", "images", "notes"} and len(parts) > 1:
+        parts = parts[1:]
+    return PurePosixPath(top, below, *parts).as_posix()
+
+
+def take(
+    root: Path,
+    path: Path,
+    making: Path,
+    *,
+    file: str = "",
+    below: str = "",
+    hints: Callable[[str], Mapping[str, Any]] = lambda _: {},
+) -> Taken:
+    """Copy one file below ``making`` to its place in the study (``file``, where that is known), and look into it.
+
+    ``hints`` gives how a file of such a name is read, where a person has said so.
+    Raises StudyError when two files have one place, and when the file changes meanwhile.
+    """
+    inside = PurePosixPath(path.relative_to(root).as_posix())
+    parts = name_parts(inside.as_posix())
+    kind = kind_of(path, parts)
+    file = file or place_of(inside, kind, below)
     copy = making / file
     if copy.exists():
         raise StudyError(
@@ -144,8 +169,8 @@ def _taken(root: Path, path: Path, making: Path) -> Taken:
         )
     copy.parent.mkdir(parents=True, exist_ok=True)
     shutil.copyfile(path, copy)
-    digest = _sha256(copy)
-    if digest != _sha256(path):
+    digest = sha256_of(copy)
+    if digest != sha256_of(path):
         raise StudyError(
             f"{path.name!r} changed while it was copied; try again when the instrument has finished."
         )
@@ -159,11 +184,12 @@ def _taken(root: Path, path: Path, making: Path) -> Taken:
     if kind == "micrograph":
         return _image(copy, common)
     if kind == "recording":
-        return _recording(copy, common)
+        return _recording(copy, common, hints(file))
     return Taken(kind=kind, **common)  # type: ignore[arg-type]
 
 
-def _kind(path: Path, parts: NameParts) -> str:
+def kind_of(path: Path, parts: NameParts) -> str:
+    """What a file is taken for: "recording", "micrograph", "log" or "other"."""
     if path.suffix.lower() in _IMAGES:
         return "micrograph"
     if path.suffix.lower() not in _TEXTS or path.name.lower().startswith(("readme", "source", "license")):
@@ -195,14 +221,14 @@ def _image(copy: Path, common: dict[str, object]) -> Taken:
     return Taken(kind="micrograph", scale=image.metres_per_pixel, **common)  # type: ignore[arg-type]
 
 
-def _recording(copy: Path, common: dict[str, object]) -> Taken:
+def _recording(copy: Path, common: dict[str, object], hints: Mapping[str, Any]) -> Taken:
     from halfcell.readers import preview, read
     from halfcell.study.intake_shapes import shape_of
 
     try:
-        recording = read(copy, name=str(common["file"]))
+        recording = read(copy, name=str(common["file"]), hints=hints)
     except HalfcellError as error:
-        shown = preview(copy, name=str(common["file"]))
+        shown = preview(copy, hints, name=str(common["file"]))
         if len(shown.rows) < _LEAST_ROWS:
             return _put_aside(copy, common, str(error))
         return Taken(kind="recording", problem=shown.problem or str(error), preview=shown, **common)  # type: ignore[arg-type]
@@ -219,6 +245,7 @@ def _put_aside(copy: Path, common: dict[str, object], problem: str) -> Taken:
     return Taken(kind="other", problem=problem, **(common | {"file": file}))  # type: ignore[arg-type]
 
 
-def _sha256(path: Path) -> str:
+def sha256_of(path: Path) -> str:
+    """The sha256 of a file's bytes."""
     with path.open("rb") as source:
         return hashlib.file_digest(source, "sha256").hexdigest()

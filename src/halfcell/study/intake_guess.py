@@ -9,9 +9,10 @@ from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
-from halfcell.study.intake_names import pieces, shared_lead_removed
+from halfcell.study.intake_names import pieces
 from halfcell.study.intake_order import by_numbers, by_stamps
 from halfcell.study.intake_words import LOG
+from halfcell.study.known import Known, solution_named
 from halfcell.study.translate import BLANK
 
 if TYPE_CHECKING:
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
 
 _SWEEPS = {"cyclic voltammogram", "linear sweep", "differential pulse", "square wave"}
 _HELD = {"potential step", "additions"}
-AIR_WORDS = {"air": "-air", "removed": "-deaerated", "": ""}
-"""What the name of a solution ends with, by what file names tell of air."""
 _AGREE = 0.03
 """A scan rate from the data that agrees this well with the name's is the name's."""
 
@@ -50,27 +49,33 @@ class GuessedRow:
         return "; ".join(f"{', '.join(columns)} from {told_by}" for told_by, columns in by_source.items())
 
 
-def guess_rows(taken: Sequence[Taken]) -> tuple[GuessedRow, ...]:
-    """One row a recording or micrograph, ordered by electrode, then by name as people count."""
-    electrodes = shared_lead_removed(
-        t.parts.electrode for t in taken if t.parts.electrode and t.kind in {"recording", "micrograph"}
-    )
-    logs = [t for t in taken if t.kind == "log"]
-    rows = [_row(t, electrodes, logs) for t in taken if t.kind in {"recording", "micrograph"}]
-    _solutions(rows)
-    _orders(rows, {t.file: t for t in taken})
+def guess_rows(taken: Sequence[Taken], known: Known | None = None) -> tuple[GuessedRow, ...]:
+    """One row a recording or micrograph, ordered by electrode, then by name as people count.
+
+    What a study tells of its other files (``known``) goes before what the names alone would tell.
+    """
+    known = known or Known()
+    recorded = [t for t in taken if t.kind in {"recording", "micrograph"}]
+    short = known.short(t.parts.electrode for t in recorded if t.parts.electrode)
+    logs = [*((t.source, t.file) for t in taken if t.kind == "log"), *known.logs]
+    rows = [
+        _row(t, known.electrode(part, short[part], t.source) if (part := t.parts.electrode) else "", logs)
+        for t in recorded
+    ]
+    _solutions(rows, known)
+    _orders(rows, {t.file: t for t in taken}, known)
     return tuple(sorted(rows, key=lambda row: _counted(row.cells["file"])))
 
 
 def guess_row(taken: Taken) -> GuessedRow:
     """The row of one recording or micrograph by itself."""
-    return _row(taken, {}, ())
+    return _row(taken, taken.parts.electrode, ())
 
 
-def _row(taken: Taken, electrodes: dict[str, str], logs: Sequence[Taken]) -> GuessedRow:
+def _row(taken: Taken, electrode: str, logs: Sequence[tuple[str, str]]) -> GuessedRow:
     parts, shape = taken.parts, taken.shape
     row = GuessedRow({"file": taken.file}, air=parts.air, medium=parts.medium)
-    row.guess("electrode", electrodes.get(parts.electrode, parts.electrode), "the name")
+    row.guess("electrode", electrode, "the name")
     row.cells.setdefault("electrode", BLANK)
     if taken.kind == "micrograph":
         row.cells["technique"] = "micrograph"
@@ -138,44 +143,55 @@ def _rate_text(rate: float) -> str:
     return f"{rounded:g} mV/s"
 
 
-def _log_for(taken: Taken, logs: Sequence[Taken]) -> str:
-    stem, marks = PurePosixPath(taken.source).stem.casefold(), r"[_\-\s.]*"
-    for log in logs:
-        name = PurePosixPath(log.source).stem.casefold()
-        if re.sub(rf"{marks}({'|'.join(sorted(LOG))}){marks}", "", name) == stem:
-            return log.file
-    return ""
+def _log_for(taken: Taken, logs: Sequence[tuple[str, str]]) -> str:
+    return next((file for source, file in logs if is_log_of(source, taken.source)), "")
 
 
-def _solutions(rows: Sequence[GuessedRow]) -> None:
+def is_log_of(log: str, record: str) -> bool:
+    """Whether a log is named as a record is, words for a log aside."""
+    marks, name = r"[_\-\s.]*", PurePosixPath(log).stem.casefold()
+    return (
+        re.sub(rf"{marks}({'|'.join(sorted(LOG))}){marks}", "", name) == PurePosixPath(record).stem.casefold()
+    )
+
+
+def _solutions(rows: Sequence[GuessedRow], known: Known) -> None:
     """A solution by what the names tell of the electrolyte and of air; without any such word there is one."""
     for row in rows:
         if row.cells["technique"] in {"micrograph", "deposition"}:
             continue
-        told = "the name" if row.air or row.medium else "nothing (one solution is assumed)"
-        row.guess("solution", (row.medium or "electrolyte") + AIR_WORDS[row.air], told)
+        told = bool(row.air or row.medium)
+        found = known.solution(solution_named(row.medium, row.air), told=told)
+        if found == BLANK:
+            row.cells["solution"] = BLANK
+            continue
+        why = "the name" if told else "nothing (one solution is assumed)"
+        row.guess("solution", found, "the study's other files" if found in known.solutions else why)
 
 
-def _orders(rows: Sequence[GuessedRow], taken: Mapping[str, Taken]) -> None:
-    """The order of the records of each electrode, where all of them tell it in one way."""
+def _orders(rows: Sequence[GuessedRow], taken: Mapping[str, Taken], known: Known) -> None:
+    """The order of the records of each electrode, where all of them tell it in one way; behind those the study has."""
     by_electrode: dict[str, list[GuessedRow]] = {}
     for row in rows:
         if row.cells["technique"] != "micrograph" and row.cells["electrode"] != BLANK:
             by_electrode.setdefault(row.cells["electrode"], []).append(row)
-    for mine in by_electrode.values():
-        if len(mine) < 2:
+    for electrode, mine in by_electrode.items():
+        highest = known.orders.get(electrode, 0)
+        if highest is None or len(mine) + highest < 2:
             continue
         files = [taken[row.cells["file"]] for row in mine]
         told = "the time in the header"
         places = by_stamps([t.header for t in files])
+        shift = highest
         if not places:
             told = "the number in the name"
             places = by_numbers(
                 " ".join(text for kind, text in pieces(PurePosixPath(t.source).stem) if kind == "counter")
                 for t in files
             )
+            shift = highest if places and min(places) <= highest else 0
         for row, place in zip(mine, places, strict=False):
-            row.guess("order", str(place), told)
+            row.guess("order", str(place + shift), f"{told}, behind the earlier ones" if highest else told)
 
 
 def _counted(name: str) -> tuple[tuple[int, object], ...]:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 _QUESTIONS: tuple[tuple[str, str, Callable[[GuessedRow], bool]], ...] = (
     ("electrode", "which electrode is it?", lambda row: row.cells["electrode"] == BLANK),
     ("technique", "which kind of record is it?", lambda row: row.cells["technique"] == BLANK),
+    ("solution", "in which solution was it taken?", lambda row: row.cells.get("solution") == BLANK),
     (
         "scan_rate",
         "at which scan rate?",

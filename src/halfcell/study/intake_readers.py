@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from fnmatch import fnmatchcase
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
@@ -19,8 +19,15 @@ if TYPE_CHECKING:
 _SHOWN = 4
 
 
-def reader_tables(taken: Sequence[Taken]) -> tuple[list[str], list[str]]:
-    """Lines of study.toml and questions: one table for each family of files that cannot be read."""
+def reader_tables(
+    taken: Sequence[Taken], others: Iterable[str] = (), names: Iterable[str] = ()
+) -> tuple[list[str], list[str]]:
+    """Lines of study.toml and questions: one table for each family of files that cannot be read.
+
+    ``others`` are the recordings that a study has already, which no table may speak of, ``names``
+    those of its tables.
+    """
+    before = [PurePosixPath(file).name for file in others]
     recordings = [t for t in taken if t.kind == "recording"]
     families: dict[tuple[str, str, int], list[Taken]] = {}
     for t in recordings:
@@ -29,12 +36,12 @@ def reader_tables(taken: Sequence[Taken]) -> tuple[list[str], list[str]]:
             families.setdefault((PurePosixPath(t.file).suffix, t.parts.technique, columns), []).append(t)
     lines: list[str] = []
     questions: list[str] = []
-    used: set[str] = set()
+    used = set(names)
     for (_, technique, _), members in families.items():
-        names = [PurePosixPath(t.file).name for t in members]
-        others = [PurePosixPath(t.file).name for t in recordings if t not in members]
-        for pattern in patterns(names, others):
-            first = next(t for t, name in zip(members, names, strict=True) if fnmatchcase(name, pattern))
+        own = [PurePosixPath(t.file).name for t in members]
+        rest = [PurePosixPath(t.file).name for t in recordings if t not in members]
+        for pattern in patterns(own, [*rest, *before]):
+            first = next(t for t, name in zip(members, own, strict=True) if fnmatchcase(name, pattern))
             key = _free(f"{first.parts.electrode.split('-')[0]} {technique or 'exports'}", used)
             lines += _table(key, pattern, first, technique)
             units = _only_units(first)

@@ -49,14 +49,19 @@ def check(folder: str | Path, progress: Progress | None = None) -> tuple[Problem
 def open_study(folder: str | Path) -> Study:
     """The study in a folder. Raises StudyError with every mistake found (warnings aside)."""
     draft = read_draft(Path(folder))
-    problems = list(draft.problems)
-    for part in _CHECKS:
-        problems += part(draft)
-    wrong = tuple(p for p in _sorted(problems) if p.severity == "error")
+    wrong = mistakes(draft)
     if wrong or draft.file is None:
         raise StudyError(_summary(draft.root, wrong), problems=wrong)
     runs = tuple(draft.runs[row.number] for row in draft.rows)
     return Study(folder=draft.root, file=draft.file, runs=runs, adjustments=draft.decisions)
+
+
+def mistakes(draft: Draft) -> tuple[Problem, ...]:
+    """What keeps a study from being opened: every mistake, answers still to be given among them."""
+    problems = list(draft.problems)
+    for part in _CHECKS:
+        problems += part(draft)
+    return tuple(p for p in _sorted(problems) if p.severity == "error")
 
 
 def _sorted(problems: list[Problem]) -> tuple[Problem, ...]:

@@ -25,7 +25,7 @@ executed or fetched.
 | `data/`, `images/` | the raw files; never written to |
 | `notes/` | whatever else belongs to the study; never read |
 | `adjustments.toml` | what a person decided by hand; absent if nothing |
-| `intake.csv` | where each file was copied from, with its sha256; written by `halfcell intake` |
+| `intake.csv` | where each file was copied from, with its sha256; written by `halfcell intake` and `halfcell add` |
 | `report/` | what was written out; safe to delete |
 
 A quantity is text with its unit: `"50 mV/s"`, `"0.0707 cm^2"`, `"1 mmol/L"`. A bare number where a unit is

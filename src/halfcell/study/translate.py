@@ -15,6 +15,9 @@ from halfcell.study.words import meant
 BLANK = "?"
 """What stands where only a person knows the answer, until it is filled in."""
 
+LACKING = "is still to be filled in"
+"""Words of every problem that is a blank and no mistake."""
+
 Path = tuple[str | int, ...]
 
 _PAIR = re.compile(r"^[A-Za-z_]+ = ")
@@ -52,7 +55,7 @@ def blanks_of(
         walked, kind, field = part_at(model, path)
         expected = takes(field) if field is not None else takes_type(kind)
         if walked == path and "text" in expected.what:
-            what = f"{path[-1]!r} is still to be filled in: it takes {expected.what}."
+            what = f"{path[-1]!r} {LACKING}: it takes {expected.what}."
             yield Problem(
                 file=file,
                 place=place(dotted(path)),
@@ -85,7 +88,7 @@ def _sentence(item: Any, path: Path, expected: Takes, model: type[BaseModel]) ->
     kind, value, context = item["type"], item.get("input"), item.get("ctx", {})
     name = path[-1] if path else ""
     if value == BLANK and kind != "extra_forbidden":
-        return f"{name!r} is still to be filled in: it takes {expected.what}.", expected.example
+        return f"{name!r} {LACKING}: it takes {expected.what}.", expected.example
     if kind == "missing":
         return f"the key {name!r} is missing; it takes {expected.what}.", expected.example
     if kind == "extra_forbidden":

@@ -127,6 +127,59 @@ def test_a_cell_changed_in_another_window_and_by_hand_is_shown_in_both_versions(
     expect(cells[first][0]).to_have_value("dip 60 s")
 
 
+def test_a_baseline_kept_in_another_window_is_not_overwritten(
+    study: Path, start_server: Callable[..., Any], open_page: Callable[..., Any]
+) -> None:
+    server = start_server(study)
+    first = open_page(server, "/responds")
+    second = open_page(server, "/responds", expected="status of 409")
+    for page, presses in ((first, 1), (second, 2)):
+        settled(page)
+        expect(page.locator("baseline-editor .told")).to_contain_text("Peak current")
+        for _ in range(presses):
+            page.get_by_role("slider", name="Window 1, end").press("PageDown")
+    keep, said = "Keep this baseline", "by another window or by hand meanwhile"
+    first.get_by_role("button", name=keep).click()
+    expect(first.locator("#said")).to_contain_text("Baseline kept")
+    (kept,) = decisions(study)
+    expect(second.locator("work-state")).to_contain_text("changed meanwhile")
+    second.get_by_role("button", name=keep).click()
+    expect(second.locator("#said")).to_contain_text(said)
+    assert decisions(study) == [kept]
+    row = second.locator("baseline-editor .clashes tbody tr")
+    end = first.get_by_label("Window 1, end / V").input_value()
+    expect(row.locator("td").nth(1)).to_contain_text(f"to {end} V")
+
+    # The one in the folder is taken: nothing is in hand any more, and the page shows what stands.
+    second.get_by_role("button", name="Take the one in the folder").click()
+    expect(second.locator("baseline-editor")).not_to_have_attribute("data-keep", "")
+    expect(second.get_by_label("Window 1, end / V")).to_have_value(end)
+    # What this window keeps, takes back and keeps again never clashes with itself.
+    for _ in range(2):
+        second.get_by_role("slider", name="Window 1, end").press("PageUp")
+        second.get_by_role("button", name=keep).click()
+        expect(second.locator("#said")).to_contain_text("Baseline kept")
+    second.get_by_role("button", name="Take back").click()
+    expect(second.locator("#said")).to_contain_text("Taken back")
+    second.get_by_role("slider", name="Window 1, end").press("PageUp")
+    mine = second.get_by_label("Window 1, end / V").input_value()
+    second.get_by_role("button", name=keep).click()
+    expect(second.locator("#said")).to_contain_text("Baseline kept")
+
+    # A hand changes it while it is in hand: mine is kept where a person says so.
+    settled(second)
+    second.get_by_role("slider", name="Window 1, end").press("PageDown")
+    path = study / "adjustments.toml"
+    path.write_text(path.read_text("utf-8").replace(f'"{mine} V"', f'"{end} V"'), "utf-8")
+    second.get_by_role("button", name=keep).click()
+    expect(second.locator("#said")).to_contain_text(said)
+    second.get_by_role("button", name="Keep mine").click()
+    mine = second.get_by_label("Window 1, end / V").input_value()
+    second.get_by_role("button", name=keep).click()
+    expect(second.locator("#said")).to_contain_text("Baseline kept")
+    assert decisions(study)[-1]["windows"][0][1] == f"{mine} V"
+
+
 def electrodes(study: Path) -> dict[str, Any]:
     found: dict[str, Any] = tomllib.loads((study / "study.toml").read_text("utf-8"))["electrodes"]
     return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,7 @@ from halfcell.units import with_uncertainty
 if TYPE_CHECKING:
     from halfcell.pipeline.responds.pairing import Pair
     from halfcell.pipeline.responds.tried import Prepared
+    from halfcell.study.adjustments import Adjustment
     from halfcell.study.study import Study
     from halfcell.voltammetry.peak import Peak
 
@@ -67,6 +69,16 @@ def _prepared(study: Study, pair: Pair, direction: int) -> Prepared:
     bench = Bench(study=study, crew=Crew(folder=study.folder, loader=load, hashes={}, cache=Cache(None)))
     records = tuple(recording_of(study, run) for run in (pair.run, pair.blank) if run is not None)
     return prepare(records, settings_of(bench, pair.run, pair.blank), direction)
+
+
+def kept_by_hand(decisions: Iterable[Adjustment]) -> dict[str, str]:
+    """The baseline windows a person kept, by file, in words."""
+    return {a.file: in_words(a.windows) for a in decisions if a.kind == "baseline window"}
+
+
+def in_words(windows: Iterable[tuple[float, float]]) -> str:
+    """Windows in V as a person reads them: "0.12 to 0.2 V and 0.5 to 0.6 V"."""
+    return " and ".join(f"{min(w):.6g} to {max(w):.6g} V" for w in windows)
 
 
 def shown(prepared: Prepared, peak: Peak) -> dict[str, Any]:

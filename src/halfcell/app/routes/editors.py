@@ -6,8 +6,10 @@ import tomllib
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
+from halfcell.app.baselines import kept_by_hand
 from halfcell.app.watched import state_of_file
 from halfcell.errors import HalfcellError
+from halfcell.study.decisions import read_decisions
 from halfcell.study.draft import ADJUSTMENTS
 from halfcell.units import parse
 
@@ -35,7 +37,10 @@ def _weigh_wants(analysis: Analysis) -> dict[str, Any] | None:
 def _baseline_editor(analysis: Analysis) -> dict[str, Any] | None:
     study = analysis.study
     shown = [e for e in analysis.exhibits if e.kind == "voltammogram" and "peak_potential" in e.data]
-    decided = {a.file for a in study.adjustments if a.kind == "baseline window"}
+    try:  # as the file says it now; the numbers may still be those of the decisions before
+        kept = kept_by_hand(read_decisions(study.folder).decisions)
+    except HalfcellError:
+        kept = kept_by_hand(study.adjustments)
     records = [
         {
             "file": e.recordings[0],
@@ -43,7 +48,7 @@ def _baseline_editor(analysis: Analysis) -> dict[str, Any] | None:
             "group": e.group,
             "condition": e.condition,
             "direction": int(e.data["direction"]),
-            "decided": e.recordings[0] in decided,
+            "kept": kept.get(e.recordings[0], ""),
         }
         for e in shown
     ]

@@ -20,7 +20,7 @@ _PREPARED = "prepared"
 
 
 class TryBaseline(BaseModel):
-    """Windows as adjustments.toml writes them ("0.12 V"); none: the automatic ones."""
+    """Windows as adjustments.toml writes them ("0.12 V"); none: those that stand, by hand or found."""
 
     model_config = ConfigDict(extra="forbid")
     file: str

@@ -2,9 +2,10 @@
 /** The ends of a baseline's windows under the hand: the server finds the peak, this draws it. */
 import { decide } from "/static/decide.js";
 import { layoutOf } from "/static/overlay-view.js";
-import { ask, say } from "/static/page.js";
+import { showClashes } from "/static/clash.js";
+import { ask, Refused, renew, say } from "/static/page.js";
 
-/** @typedef {{file: string, title: string, group: string, condition: string, direction: number, decided: boolean}} Entry */
+/** @typedef {{file: string, title: string, group: string, condition: string, direction: number, kept: string}} Entry */
 /** @typedef {{sequence: number, x: number[], y: number[], baseline: number[], windows: number[][], at: number, height: number, kind: string, numbers: Record<string, string>}} Shown */
 
 /** To 0.1 mV: what is tried is what is kept. @param {number} volts */
@@ -15,6 +16,10 @@ const asText = (volts) => `${rounded(volts)} V`;
 class BaselineEditor extends HTMLElement {
   /** What the page shows, in the server's words. */
   answer = "";
+  /** The baselines by hand when one was taken in hand here, by file. @type {Record<string, string> | undefined} */
+  known = undefined;
+  /** Files whose baseline in the folder a person chose over the one in hand. @type {Set<string>} */
+  spared = new Set();
 
   connectedCallback() {
     if (this.records) return;
@@ -26,16 +31,25 @@ class BaselineEditor extends HTMLElement {
     this.sequence = 0;
     this.busy = false;
     this.again = false;
+    this.freshly = false;
     const select = this.querySelector("select");
     if (!select) return;
-    records.forEach((record, i) => select.append(new Option(record.title + (record.decided ? " (by hand)" : ""), String(i))));
-    select.addEventListener("change", () => this.open());
+    records.forEach((record, i) => select.append(new Option(record.title + (record.kept ? " (by hand)" : ""), String(i))));
+    select.addEventListener("change", () => this.leave());
     this.querySelector("[data-keep-it]")?.addEventListener("click", () => this.keep());
     this.querySelector("[data-auto]")?.addEventListener("click", () => this.automatic());
     window.addEventListener("resize", () => this.place());
     this.addEventListener("renewed", () => this.renewed());
     document.addEventListener("server-back", () => this.attempt());
+    document.addEventListener("decided", (event) => this.decided(/** @type {CustomEvent} */ (event).detail.baselines));
     this.open();
+  }
+
+  /** This window changed something: what it knows of the baselines by hand is what stands now. @param {Record<string, string> | undefined} baselines */
+  decided(baselines) {
+    if (!baselines) return;
+    for (const record of this.records || []) record.kept = baselines[record.file] || "";
+    if (this.known) this.known = Object.fromEntries((this.records || []).map((record) => [record.file, record.kept]));
   }
 
   /** The study changed: the records are those of now; an unsaved baseline stays under the hand. */
@@ -46,7 +60,7 @@ class BaselineEditor extends HTMLElement {
     this.records = records;
     const select = this.querySelector("select");
     if (!select) return;
-    select.replaceChildren(...records.map((record, i) => new Option(record.title + (record.decided ? " (by hand)" : ""), String(i))));
+    select.replaceChildren(...records.map((record, i) => new Option(record.title + (record.kept ? " (by hand)" : ""), String(i))));
     select.value = String(Math.max(0, records.findIndex((record) => record.file === file)));
     if (this.dataset.keep === undefined) this.open();
   }
@@ -73,7 +87,7 @@ class BaselineEditor extends HTMLElement {
   async attempt(fresh = false) {
     const record = this.record;
     if (!record) return;
-    if (this.busy) { this.again = true; return; }
+    if (this.busy) { this.again = true; this.freshly ||= fresh; return; }
     this.busy = true;
     this.sequence = (this.sequence || 0) + 1;
     const windows = fresh || !this.windows?.length ? null : this.windows.map((w) => w.map(asText));
@@ -83,7 +97,10 @@ class BaselineEditor extends HTMLElement {
       if (shown.sequence === this.sequence) this.show(shown, fresh);
     } catch { /* the words were shown */ }
     this.busy = false;
-    if (this.again) { this.again = false; this.attempt(); }
+    if (!this.again) return;
+    const anew = this.freshly && this.dataset.keep === undefined;
+    this.again = this.freshly = false;
+    this.attempt(anew);
   }
 
   /** @param {Shown} shown @param {boolean} fresh */
@@ -193,6 +210,7 @@ class BaselineEditor extends HTMLElement {
     window_[j] = rounded(Math.min(b, Math.max(a, value)));
     const field = this.querySelector(`[data-end="${i} ${j}"]`);
     if (!typed && field instanceof HTMLInputElement) field.value = String(window_[j]);
+    this.known ??= Object.fromEntries((this.records || []).map((record) => [record.file, record.kept]));
     this.dataset.keep = "";
     this.button(true);
     this.place();
@@ -209,32 +227,58 @@ class BaselineEditor extends HTMLElement {
     const record = this.record;
     const box = this.querySelector("[data-similar]");
     if (!record) return [];
-    return box instanceof HTMLInputElement && box.checked ? [record, ...this.similar(record)] : [record];
+    const all = box instanceof HTMLInputElement && box.checked ? [record, ...this.similar(record)] : [record];
+    return all.filter((one) => !this.spared.has(one.file));
   }
 
   async keep() {
     const windows = (this.windows || []).map((w) => [...w].sort((p, q) => p - q).map(asText));
     const files = this.targets().map((r) => r.file);
     try {
-      await decide(files.map((file) => ({ kind: "baseline window", file, windows })), files.map((file) => ({ kind: "baseline window", file })), `Baseline kept for ${files.length} record${files.length > 1 ? "s" : ""}.`);
-      this.settled(true);
-    } catch { /* the words were shown; the windows stay in hand */ }
+      await decide(files.map((file) => ({ kind: "baseline window", file, windows })), files.map((file) => ({ kind: "baseline window", file })), `Baseline kept for ${files.length} record${files.length > 1 ? "s" : ""}.`, this.known);
+      this.settled();
+    } catch (error) { // the words were shown; the windows stay in hand
+      if (error instanceof Refused && error.clashes.length) this.clashed(error.clashes);
+    }
+  }
+
+  /** Others kept another baseline meanwhile. @param {import("/static/clash.js").Clash[]} clashes */
+  clashed(clashes) {
+    for (const clash of clashes) {
+      if (this.known) this.known[clash.at] = clash.now;
+      for (const record of this.records || []) if (record.file === clash.at) record.kept = clash.now;
+    }
+    showClashes(this, clashes, (clash, mine) => {
+      if (mine) return;
+      this.spared.add(clash.at);
+      if (!this.targets().length) this.leave();
+    });
   }
 
   async automatic() {
-    const files = this.targets().filter((r) => r.decided).map((r) => r.file);
+    const files = this.targets().filter((r) => r.kept).map((r) => r.file);
     if (files.length) {
       try {
         document.dispatchEvent(new CustomEvent("decided", { detail: await ask("/decide/without", { without: files.map((file) => ({ kind: "baseline window", file })) }) }));
       } catch { return; }
     } else say("The baseline is the automatic one.");
-    this.settled(false);
+    this.settled();
     await this.open();
   }
 
-  /** @param {boolean} decided */
-  settled(decided) {
-    for (const record of this.targets()) record.decided = decided;
+  /** Let go of what is in hand; the page then follows what it held back. */
+  leave() {
+    const held = this.dataset.keep !== undefined;
+    this.settled();
+    this.open();
+    if (held) renew();
+  }
+
+  /** Nothing is in hand any more. */
+  settled() {
+    this.known = undefined;
+    this.spared.clear();
+    showClashes(this, [], () => {});
     delete this.dataset.keep;
     this.button(false);
   }

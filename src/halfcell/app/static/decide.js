@@ -3,9 +3,10 @@
 import { ask, Refused, say } from "/static/page.js";
 
 /** Add decisions in place of earlier ones; resolves when they are on disk.
- * @param {Record<string, unknown>[]} decisions @param {Record<string, unknown>[]} [replaces] @param {string} [words] */
-export async function decide(decisions, replaces = [], words = "Saved in adjustments.toml.") {
-  const answer = await ask("/decide", { decisions, replaces });
+ * @param {Record<string, unknown>[]} decisions @param {Record<string, unknown>[]} [replaces] @param {string} [words]
+ * @param {Record<string, string>} [baselines] those by hand the page knew of, by file: what others kept meanwhile is not overwritten */
+export async function decide(decisions, replaces = [], words = "Saved in adjustments.toml.", baselines = {}) {
+  const answer = await ask("/decide", { decisions, replaces, baselines });
   document.dispatchEvent(new CustomEvent("decided", { detail: answer }));
   say(words);
   return answer;

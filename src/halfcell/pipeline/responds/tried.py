@@ -76,8 +76,11 @@ def prepare(records: tuple[Recording, ...], inputs: Mapping[str, Any], direction
 
 
 def tried(prepared: Prepared, windows: list[tuple[float, float]] | None) -> Peak:
-    """The peak over a baseline through these windows (V), exactly as the analysis would give it."""
-    inputs = {**prepared.inputs, "windows": windows}
+    """The peak over a baseline through these windows (V), exactly as the analysis would give it.
+
+    None: over the one that stands, by hand or found.
+    """
+    inputs = prepared.inputs if windows is None else {**prepared.inputs, "windows": windows}
     return peak_on(
         prepared.potential,
         prepared.current,

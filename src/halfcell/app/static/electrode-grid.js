@@ -2,6 +2,7 @@
 /** The electrodes as a grid that takes typing and pasted blocks. */
 import { pastedCells, placeOf, step } from "/static/cells.js";
 import { showClashes } from "/static/clash.js";
+import { lay } from "/static/hand.js";
 import { ask, Refused, renew, say } from "/static/page.js";
 
 /** @typedef {{columns: {key: string, label: string}[], rows: {electrode: string, cells: Record<string, string>}[]}} Start */
@@ -28,23 +29,25 @@ class ElectrodeGrid extends HTMLElement {
     const start = JSON.parse(this.dataset.start || '{"columns":[],"rows":[]}');
     const head = document.createElement("tr");
     head.append(...["electrode", ...start.columns.map((c) => c.label)].map((text) => Object.assign(document.createElement("th"), { textContent: text, scope: "col" })));
-    this.querySelector("thead")?.replaceChildren(head);
+    lay(this.querySelector("thead"), head);
     const widths = start.columns.map((c) => Math.min(36, Math.max(7, ...start.rows.map((row) => (row.cells[c.key] ?? "").length + 1))));
     const rows = start.rows.map((row, i) => {
       const line = document.createElement("tr");
+      line.dataset.lay = row.electrode;
       line.append(Object.assign(document.createElement("th"), { textContent: row.electrode, scope: "row" }));
       start.columns.forEach((column, j) => {
-        const field = Object.assign(document.createElement("input"), { value: row.cells[column.key] ?? "", title: row.cells[column.key] ?? "" });
+        const field = Object.assign(document.createElement("input"), { defaultValue: row.cells[column.key] ?? "", title: row.cells[column.key] ?? "" });
         field.style.minWidth = `${(widths[j] ?? 7) + 2}ch`;
         field.setAttribute("aria-label", `${row.electrode}, ${column.label}`);
-        Object.assign(field.dataset, { at: `${i} ${j}`, electrode: row.electrode, key: column.key, was: field.value });
+        Object.assign(field.dataset, { at: `${i} ${j}`, electrode: row.electrode, key: column.key, was: field.value, lay: "field" });
         const cell = document.createElement("td");
+        cell.dataset.lay = column.key;
         cell.append(field);
         line.append(cell);
       });
       return line;
     });
-    this.querySelector("tbody")?.replaceChildren(...rows);
+    lay(this.querySelector("tbody"), ...rows);
     this.pastes = [];
     showClashes(this, [], () => {});
     this.settle(false);

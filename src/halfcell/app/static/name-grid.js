@@ -2,6 +2,7 @@
 /** Which file is what: say once what a part of the names means, or edit the cells. */
 import { pastedCells, placeOf, step } from "/static/cells.js";
 import { showClashes } from "/static/clash.js";
+import { handUp, lay } from "/static/hand.js";
 import { make } from "/static/make.js";
 import { ask, Refused, say } from "/static/page.js";
 
@@ -91,15 +92,20 @@ class NameGrid extends HTMLElement {
   async mean(part, meaning) {
     const { meanings } = this;
     if (!meanings) return;
-    const touched = new Set([columnOf(meanings.get(part) || ""), columnOf(meaning)].filter(Boolean));
+    /** Columns whose answer is still out: only the newest counts. @type {Set<string>} */
+    const touched = this.touched = new Set([...(this.touched || []), columnOf(meanings.get(part) || ""), columnOf(meaning)].filter(Boolean));
     meanings.set(part, meaning);
     this.querySelector(`[data-card="${part}"]`)?.classList.toggle("from", Boolean(meaning));
     const answer = await ask("/names/try", { meanings: Object.fromEntries(meanings) });
+    await handUp();
+    if (touched !== this.touched) return;
+    this.touched = new Set();
     let count = 0;
     for (const [i, row] of (this.start?.rows || []).entries()) {
       for (const column of touched) {
         const value = answer.cells[row.file]?.[column], field = this.field(i, column);
         if (value === undefined || !field || field.value === value) continue;
+        if (field === document.activeElement && field.value !== field.dataset.last) continue; // being typed in
         field.value = value;
         field.dataset.last = value;
         count += 1;
@@ -117,22 +123,28 @@ class NameGrid extends HTMLElement {
     const token = parts.map((p) => p.values[Number(row)] || "").join("\0");
     const others = this.fields().filter((f) => f !== field && f.dataset.column === column && f.value === last && parts.map((p) => p.values[Number(f.dataset.row)] || "").join("\0") === token);
     field.dataset.last = field.value;
-    const offer = this.place("offer");
-    if (offer) {
-      offer.replaceChildren();
-      if (others.length && others.length < (this.start?.rows.length || 0)) {
-        const button = make("button", { type: "button", className: "small", textContent: `Change the ${others.length} other${others.length > 1 ? "s" : ""} too` });
-        Object.assign(button.dataset, { do: "alike", rows: others.map((f) => f.dataset.row).join(" "), column, value: field.value });
-        offer.append(`${others.length} other ${others.length > 1 ? "rows" : "row"} said ${last && last !== "?" ? `“${last}”` : "nothing"} there as well${token.replace(/\0/g, "") ? ` for “${token.replace(/\0/g, " ").trim()}”` : ""}. `, button);
-      }
+    /** @type {(Node | string)[]} */
+    const offer = [];
+    if (others.length && others.length < (this.start?.rows.length || 0)) {
+      const button = make("button", { type: "button", className: "small", textContent: `Change the ${others.length} other${others.length > 1 ? "s" : ""} too` });
+      Object.assign(button.dataset, { do: "alike", rows: others.map((f) => f.dataset.row).join(" "), column, value: field.value });
+      offer.push(`${others.length} other ${others.length > 1 ? "rows" : "row"} said ${last && last !== "?" ? `“${last}”` : "nothing"} there as well${token.replace(/\0/g, "") ? ` for “${token.replace(/\0/g, " ").trim()}”` : ""}. `, button);
     }
+    this.offer(offer);
     this.settle();
+  }
+
+  /** The newest offer; one that is being taken is taken first. @param {(Node | string)[]} words */
+  async offer(words) {
+    this.offered = words;
+    await handUp();
+    if (words === this.offered) this.place("offer")?.replaceChildren(...words);
   }
 
   /** @param {HTMLElement} button */
   alike(button) {
     for (const row of (button.dataset.rows || "").split(" ")) { const field = this.field(row, button.dataset.column || ""); if (field) { field.value = button.dataset.value || ""; field.dataset.last = field.value; } }
-    this.place("offer")?.replaceChildren();
+    if (this.place("offer")?.contains(button)) this.place("offer")?.replaceChildren();
     this.settle();
   }
 
@@ -200,16 +212,16 @@ class NameGrid extends HTMLElement {
     /** @type {Map<string, number>} */
     const count = new Map();
     for (const [i, row] of (this.start?.rows || []).entries()) { const name = this.field(i, "electrode")?.value.trim(); if (name && !out.has(row.file)) count.set(name, (count.get(name) || 0) + 1); }
-    const rows = [...count].sort(([a], [b]) => a.localeCompare(b, undefined, { numeric: true })).map(([name, files]) => make("tr", {}, [
+    const rows = [...count].sort(([a], [b]) => a.localeCompare(b, undefined, { numeric: true })).map(([name, files]) => make("tr", { "data-lay": name }, [
       make("th", { scope: "row", textContent: name }), make("td", { className: "plain", textContent: String(files) }),
       ...(this.start?.made || []).map(([key, words]) => {
         const value = this.made?.get(name)?.[key] ?? this.start?.electrodes[name]?.[key] ?? "";
-        const field = key === "role" ? make("select", {}, (this.start?.roles || []).map((r) => make("option", { value: r, textContent: r, selected: r === (value || "candidate") }))) : make("input", { value: value === "?" ? "" : value, size: 18, placeholder: key === "material" && !this.start?.electrodes[name] ? "guessed from the name" : "" });
+        const field = key === "role" ? make("select", {}, (this.start?.roles || []).map((r) => make("option", { value: r, textContent: r, selected: r === (value || "candidate") }))) : make("input", { defaultValue: value === "?" ? "" : value, size: 18, placeholder: key === "material" && !this.start?.electrodes[name] ? "guessed from the name" : "" });
         field.setAttribute("aria-label", `${name}, ${words}`);
-        Object.assign(field.dataset, { made: name, key });
+        Object.assign(field.dataset, { made: name, key, lay: "field" });
         return make("td", {}, [field]);
       })]));
-    this.place("electrodes")?.replaceChildren(...rows);
+    lay(this.place("electrodes"), ...rows);
   }
 
   async keep() {

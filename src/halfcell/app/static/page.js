@@ -1,6 +1,8 @@
 // @ts-check
 /** What every page has: the live state of the work, and a way to speak to the person. */
 
+import { handUp } from "/static/hand.js";
+
 /** @typedef {{state: string, step: string, done: number, of: number, problem: string, edition: string, analysed: string, problems: number}} State */
 
 /** What the server refused, in its words, which the person has been shown already. */
@@ -63,8 +65,10 @@ export async function renew() {
   const turn = (turns += 1);
   const response = await fetch(location.href, { headers: { accept: "text/html" } }).catch(() => null);
   if (!response || turn !== turns) return;
-  if (document.querySelector("main [data-keep]:not([data-stay])")) return; // taken in hand while the page was on its way
   const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
+  await handUp();
+  if (turn !== turns) return;
+  if (document.querySelector("main [data-keep]:not([data-stay])")) return; // taken in hand while the page was on its way
   const main = document.querySelector("main");
   const newer = fresh.querySelector("main");
   if (!main || !newer) return;

@@ -1,6 +1,7 @@
 // @ts-check
 /** A micrograph with its outlines: zoom, pan, take particles out, add them, leave regions out. */
 import { decide } from "/static/decide.js";
+import { handUp, lay } from "/static/hand.js";
 import { ask, say } from "/static/page.js";
 
 /** @typedef {{x: number, y: number, diameter: number, cut: boolean, outline: number[][]}} Particle */
@@ -50,17 +51,20 @@ class ParticleEditor extends HTMLElement {
     const before = select.value;
     /** @type {{images: {file: string, title: string}[]}} */
     const start = JSON.parse(this.dataset.start || '{"images":[]}');
-    select.replaceChildren(...start.images.map((image) => new Option(image.title, image.file)));
+    lay(select, ...start.images.map((image) => new Option(image.title, image.file)));
     if (start.images.some((image) => image.file === before)) select.value = before;
   }
 
   async open() {
     const file = this.file;
+    const turn = this.turn = (this.turn || 0) + 1;
     if (!file) return;
     const response = await fetch(`/made/image?file=${encodeURIComponent(file)}`);
     if (!response.ok || file !== this.file) return;
     /** @type {Shown} */
     const shown = await response.json();
+    await handUp(); // what is pressed is of the particles as they are seen
+    if (turn !== this.turn || file !== this.file) return;
     this.shown = shown;
     this.draw();
   }
@@ -75,8 +79,8 @@ class ParticleEditor extends HTMLElement {
     const decided = shown.decided.flatMap((one) => this.mark(one));
     const corners = (this.corners || []).length ? [drawn("polyline", { class: "corner", points: (this.corners || []).map((p) => p.join(",")).join(" ") })] : [];
     const focused = document.activeElement instanceof SVGElement ? document.activeElement.getAttribute("data-index") : null;
-    svg.replaceChildren(picture, ...outlines, ...decided, ...corners);
-    if (focused !== null) svg.querySelector(`[data-index="${focused}"]`)?.dispatchEvent(new Event("refocus"));
+    lay(svg, picture, ...outlines, ...decided, ...corners);
+    if (focused !== null) this.refocus(Number(focused));
     const told = this.querySelector("[data-told]");
     const out = shown.decided.filter((d) => d.kind === "exclude particle").length;
     if (told) told.textContent = `${shown.particles.length} particles${out ? `, ${out} taken out by hand` : ""}; one pixel is ${shown.nm.toPrecision(3)} nm. ${shown.warnings.join(" ")}`;
@@ -88,17 +92,26 @@ class ParticleEditor extends HTMLElement {
   outline(particle, i) {
     const path = drawn("path", {
       class: particle.cut ? "particle cut" : "particle", d: `M${particle.outline.map((p) => p.join(" ")).join("L")}Z`, role: "checkbox", "aria-checked": "true",
-      "aria-label": `Particle ${i + 1}, ${(particle.diameter).toFixed(1)} pixels across`, tabindex: i === 0 ? 0 : -1, "data-index": i,
+      "aria-label": `Particle ${i + 1}, ${(particle.diameter).toFixed(1)} pixels across`, tabindex: i === 0 ? 0 : -1, "data-index": i, "data-lay": `${particle.x} ${particle.y}`,
     });
-    path.addEventListener("refocus", () => { if (path instanceof SVGElement) path.focus(); });
     return path;
+  }
+
+  /** The focus stays on a particle; where it is gone, on the one that took its place. @param {number} index */
+  refocus(index) {
+    const svg = this.svg, count = this.shown?.particles.length || 0, now = document.activeElement;
+    const to = now instanceof SVGElement && svg?.contains(now) ? now : svg?.querySelector(`[data-index="${Math.min(index, count - 1)}"]`);
+    if (!(to instanceof SVGElement) || !to.classList.contains("particle")) return;
+    svg?.querySelector(".particle[tabindex='0']")?.setAttribute("tabindex", "-1");
+    to.setAttribute("tabindex", "0");
+    if (to !== now) to.focus({ preventScroll: true });
   }
 
   /** @param {Decided} one */
   mark(one) {
     if (one.kind === "mask region" && one.polygon) return [drawn("polygon", { class: "masked", points: one.polygon.map((p) => p.join(",")).join(" ") })];
     if (one.kind === "exclude particle" && one.x !== undefined) {
-      const ring = drawn("circle", { class: "excluded", cx: one.x, cy: one.y ?? 0, r: 8, role: "checkbox", "aria-checked": "false", "aria-label": "Particle taken out; click to put it back", tabindex: 0 });
+      const ring = drawn("circle", { class: "excluded", cx: one.x, cy: one.y ?? 0, r: 8, role: "checkbox", "aria-checked": "false", "aria-label": "Particle taken out; click to put it back", tabindex: 0, "data-lay": `${one.x} ${one.y ?? 0}` });
       ring.setAttribute("data-x", String(one.x));
       ring.setAttribute("data-y", String(one.y));
       return [ring];
@@ -136,13 +149,16 @@ class ParticleEditor extends HTMLElement {
       this.view = [(view[0] ?? 0) + x0 - x, (view[1] ?? 0) + y0 - y, view[2] ?? 1, view[3] ?? 1];
       svg.setAttribute("viewBox", this.view.join(" "));
     };
-    const end = () => {
+    /** @param {Event} ended */
+    const end = (ended) => {
       window.removeEventListener("pointermove", pan);
       window.removeEventListener("pointerup", end);
-      if (!panned) this.clicked(target, [x0, y0]);
+      window.removeEventListener("pointercancel", end);
+      if (!panned && ended.type === "pointerup") this.clicked(target, [x0, y0]);
     };
     window.addEventListener("pointermove", pan);
     window.addEventListener("pointerup", end);
+    window.addEventListener("pointercancel", end);
   }
 
   /** @param {EventTarget | null} target @param {number[]} place */
@@ -180,8 +196,9 @@ class ParticleEditor extends HTMLElement {
   }
 
   async close() {
-    const polygon = this.corners || [];
-    if (await this.decide({ kind: "mask region", file: this.file, polygon }, "The region is left out.")) this.corners = [];
+    const polygon = this.corners || [], file = this.file;
+    // Corners set while this was on its way are of the next region.
+    if (await this.decide({ kind: "mask region", file, polygon }, "The region is left out.") && file === this.file) this.corners = (this.corners || []).slice(polygon.length);
     this.draw();
   }
 

@@ -1,5 +1,6 @@
 // @ts-check
 /** How a file is read, corrected by pointing at its raw lines. */
+import { handUp, lay } from "/static/hand.js";
 import { make } from "/static/make.js";
 import { ask, say } from "/static/page.js";
 
@@ -95,6 +96,7 @@ class ReadingForm extends HTMLElement {
     this.place("told")?.setAttribute("aria-busy", "true");
     /** @type {Look} */
     const answer = await ask(`/reading/try?file=${encodeURIComponent(this.start?.file || "")}`, this.asked());
+    await handUp();
     if (turn !== this.turn) return;
     if (answer.columns.length !== this.look?.columns.length) { this.said = null; this.units = new Map(); }
     this.look = answer;
@@ -194,7 +196,6 @@ class ReadingForm extends HTMLElement {
   draw() {
     const { look, start } = this;
     if (!look || !start) return;
-    const focus = document.activeElement instanceof HTMLElement && this.contains(document.activeElement) ? document.activeElement.id || document.activeElement.dataset.at : "";
     this.tell(look, start);
     this.lines(look);
     this.heads(look);
@@ -202,7 +203,6 @@ class ReadingForm extends HTMLElement {
     this.ending(look, start);
     if (this.column && this.column > look.columns.length) this.column = 0;
     this.point(this.column || 0);
-    if (focus) { const same = document.getElementById(focus) || this.querySelector(`[data-at="${focus}"]`); if (same instanceof HTMLElement && same !== document.activeElement) { if (same.dataset.at) this.rove(same); same.focus({ preventScroll: true }); } }
   }
 
   /** @param {Look} look @param {Start} start */
@@ -213,10 +213,9 @@ class ReadingForm extends HTMLElement {
     told.className = look.problem ? "wrong" : look.failing?.length ? "caution" : "fine";
     const read = `${look.samples.toLocaleString("en")} rows are read${look.cycles > 1 ? ` as ${look.cycles} cycles` : ""}: ${look.x}, ${look.y}.`;
     const siblings = look.tried === undefined || !this.all() ? "" : look.failing?.length ? ` ${look.failing.length} of ${look.tried} siblings tried cannot be read so: ${look.failing.slice(0, 3).join(", ")}.` : ` So are ${look.tried === start.siblings.length ? `its ${look.tried} siblings` : `${look.tried} of its ${start.siblings.length} siblings, as many as were tried`}.`;
-    told.replaceChildren(make("b", { textContent: look.problem ? "Not yet: " : "" }), look.problem ? look.problem.replace(`${start.file}: `, "").replace(`${start.file.split("/").pop()}: `, "") : read + siblings);
-    this.place("assumed")?.replaceChildren(...look.assumed.map((words) => make("li", { textContent: words })));
-    const picture = this.place("picture");
-    if (picture) picture.replaceChildren(...(look.picture ? [make("img", { src: `data:image/svg+xml,${encodeURIComponent(look.picture)}`, alt: `The trace as it is read: ${look.y} over ${look.x}` }), make("figcaption", { textContent: `${look.y}, over ${look.x}` })] : [make("p", { className: "note", textContent: "The trace is drawn here as soon as a current and a potential or time are known." })]));
+    lay(told, make("b", { textContent: look.problem ? "Not yet: " : "" }), look.problem ? look.problem.replace(`${start.file}: `, "").replace(`${start.file.split("/").pop()}: `, "") : read + siblings);
+    lay(this.place("assumed"), ...look.assumed.map((words) => make("li", { textContent: words })));
+    lay(this.place("picture"), ...(look.picture ? [make("img", { src: `data:image/svg+xml,${encodeURIComponent(look.picture)}`, alt: `The trace as it is read: ${look.y} over ${look.x}` }), make("figcaption", { textContent: `${look.y}, over ${look.x}` })] : [make("p", { className: "note", textContent: "The trace is drawn here as soon as a current and a potential or time are known." })]));
   }
 
   /** @param {Look} look */
@@ -225,7 +224,7 @@ class ReadingForm extends HTMLElement {
     const rows = look.lines.map((line) => {
       const number = make("td", { textContent: String(line.number), className: "number", tabIndex: -1, title: `The numbers begin in line ${line.number}`, "aria-label": `Line ${line.number}. Enter: the numbers begin here` });
       Object.assign(number.dataset, { line: line.number, at: `${line.number}-0` });
-      const row = make("tr", { className: line.number === look.first ? "first" : line.number < look.first ? "above" : "" }, [number]);
+      const row = make("tr", { className: line.number === look.first ? "first" : line.number < look.first ? "above" : "", "data-lay": line.number }, [number]);
       const whole = line.cells.length === 1 && line.cells[0]?.[1] === 0;
       if (whole) { row.append(make("td", { textContent: line.cells[0]?.[0] || "", colSpan: Math.max(1, look.columns.length), tabIndex: -1, className: "text" })); return row; }
       for (const [text, column] of line.cells) {
@@ -239,7 +238,7 @@ class ReadingForm extends HTMLElement {
     const body = this.place("lines");
     const was = body?.querySelector("[tabindex='0']");
     const at = was instanceof HTMLElement ? was.dataset.at : "";
-    body?.replaceChildren(...rows);
+    lay(body, ...rows);
     const first = (at && body?.querySelector(`[data-at="${at}"]`)) || body?.querySelector("tr.first td[data-column], td");
     if (first instanceof HTMLElement) first.tabIndex = 0;
   }
@@ -252,7 +251,7 @@ class ReadingForm extends HTMLElement {
       button.dataset.column = String(c.number);
       return button;
     });
-    this.place("heads")?.replaceChildren(...(buttons.length ? buttons : [make("p", { className: "note", textContent: "No table of numbers was found. Click the line number at which the numbers begin, or choose what stands between the columns." })]));
+    lay(this.place("heads"), ...(buttons.length ? buttons : [make("p", { className: "note", textContent: "No table of numbers was found. Click the line number at which the numbers begin, or choose what stands between the columns." })]));
   }
 
   panel() {
@@ -260,31 +259,32 @@ class ReadingForm extends HTMLElement {
     const place = this.place("column");
     const column = look?.columns.find((c) => c.number === this.column);
     if (!place || !look || !start) return;
-    if (!column) { place.replaceChildren(make("p", { className: "note", textContent: "Click a column, here or in the raw lines, to say what it is." })); return; }
+    if (!column) { lay(place, make("p", { className: "note", textContent: "Click a column, here or in the raw lines, to say what it is." })); return; }
     const role = this.roleOf(column);
     const roles = make("fieldset", {}, [make("legend", { textContent: `Column ${column.number}${column.heading ? ` (${column.heading})` : ""} is` }), ...[...start.roles, ""].map((r) => this.radio("role", r, r || "left out", r === role))]);
     const parts = [roles];
     const offered = start.units[role];
     if (offered) {
       const unit = this.unitOf(column);
-      const other = make("input", { name: "other", id: "other-unit", size: 9, value: offered.includes(unit) ? "" : unit, placeholder: "other" });
+      const other = make("input", { name: "other", id: "other-unit", size: 9, defaultValue: offered.includes(unit) ? "" : unit, placeholder: "other" });
       other.setAttribute("aria-label", `Another unit of column ${column.number}`);
       parts.push(make("fieldset", {}, [make("legend", { textContent: "in" }), ...offered.map((u) => this.radio("unit", u, pretty(u), u === unit)), other]));
     }
-    place.replaceChildren(...parts);
+    lay(place, ...parts);
   }
 
   /** @param {string} name @param {string} value @param {string} words @param {boolean} on */
   radio(name, value, words, on) {
     const id = `${name}-${value || "none"}`;
-    return make("label", { className: "choice" }, [make("input", { type: "radio", name, value, id, checked: on }), words]);
+    return make("label", { className: "choice", "data-lay": id }, [make("input", { type: "radio", name, value, id, checked: on }), words]);
   }
 
   /** @param {Look} look */
   marks(look) {
     const between = { "": `as found${look.delimiter && !this.delimiter ? `: ${look.delimiter}` : ""}`, tab: "tab", ";": "; semicolon", ",": ", comma", "|": "| bar", space: "space" };
     const sign = { "": `as found${look.decimal && !this.decimal ? `: ${look.decimal === "," ? "comma" : "point"}` : ""}`, ".": ". point", ",": ", comma" };
-    this.place("marks")?.replaceChildren(
+    lay(
+      this.place("marks"),
       make("fieldset", {}, [make("legend", { textContent: "Between the columns stands" }), ...Object.entries(between).map(([value, words]) => this.radio("delimiter", value, words, this.delimiter === value))]),
       make("fieldset", {}, [make("legend", { textContent: "The decimal sign is" }), ...Object.entries(sign).map(([value, words]) => this.radio("decimal", value, words, this.decimal === value))]),
       make("p", { className: "note", textContent: look.first ? `The numbers begin in line ${look.first}${this.skip === null ? ", as found" : ""}. Click another line's number if that is wrong.` : "Click the number of the line in which the numbers begin." }),

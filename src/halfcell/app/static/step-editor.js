@@ -1,6 +1,8 @@
 // @ts-check
 /** A current–time record with its additions: move, add, remove. */
 import { decide } from "/static/decide.js";
+import { handUp, lay } from "/static/hand.js";
+import { make } from "/static/make.js";
 import { scaled } from "/static/trace-view.js";
 
 /** @typedef {{time: number[], current: number[], additions: number[], unlogged: number[], plateau_start: number[], plateau_end: number[], plateau: number[], levels: number[], decided: {kind: string, time: number, to: number|null}[]}} Shown */
@@ -20,6 +22,11 @@ class StepEditor extends HTMLElement {
     this.querySelector("[data-add]")?.addEventListener("click", () => this.add());
     this.addEventListener("renewed", () => { this.fill(); this.open(); });
     window.addEventListener("resize", () => this.place());
+    const box = this.querySelector(".handles"), ends = this.querySelector(".ends");
+    box?.addEventListener("pointerdown", (event) => { if (event instanceof PointerEvent && event.target instanceof HTMLElement && event.target.dataset.from) this.drag(event, event.target); });
+    box?.addEventListener("keydown", (event) => { if (event instanceof KeyboardEvent && event.target instanceof HTMLElement && event.target.dataset.from) this.key(event, event.target); });
+    ends?.addEventListener("change", (event) => { if (event.target instanceof HTMLInputElement) this.move(Number(event.target.dataset.from), event.target.valueAsNumber); });
+    ends?.addEventListener("click", (event) => { if (event.target instanceof HTMLButtonElement) this.takeOut(Number(event.target.dataset.from)); });
     this.open();
   }
 
@@ -31,16 +38,18 @@ class StepEditor extends HTMLElement {
     const before = select.value;
     /** @type {{records: {file: string, title: string}[]}} */
     const start = JSON.parse(this.dataset.start || '{"records":[]}');
-    select.replaceChildren(...start.records.map((record) => new Option(record.title, record.file)));
+    lay(select, ...start.records.map((record) => new Option(record.title, record.file)));
     if (start.records.some((record) => record.file === before)) select.value = before;
   }
 
   async open() {
     const file = this.file;
+    const turn = this.turn = (this.turn || 0) + 1;
     const response = await fetch(`/quantifies/additions?file=${encodeURIComponent(file)}`);
     if (!response.ok || file !== this.file) return;
     const answer = await response.text();
-    if (file !== this.file || answer === this.answer) return; // drawn already: the page may stay open all day
+    await handUp(); // a handle that is being dragged stays in the hand
+    if (turn !== this.turn || file !== this.file || answer === this.answer) return; // drawn already: the page may stay open all day
     this.answer = answer;
     /** @type {Shown} */
     const shown = JSON.parse(answer);
@@ -57,42 +66,33 @@ class StepEditor extends HTMLElement {
     if (told) told.textContent = `${shown.additions.length} additions${shown.decided.length ? `, ${shown.decided.length} decisions by hand` : ""}. Orange: the plateaus that are averaged.`;
   }
 
-  handles() {
-    const box = this.querySelector(".handles");
-    const ends = this.querySelector(".ends");
+  async handles() {
+    await handUp();
+    const box = this.querySelector(".handles"), ends = this.querySelector(".ends"), now = document.activeElement;
     if (!box || !ends || !this.shown) return;
-    box.replaceChildren();
-    ends.replaceChildren();
-    this.shown.additions.forEach((time, i) => {
-      const handle = document.createElement("div");
-      handle.className = "handle";
-      handle.tabIndex = 0;
-      handle.setAttribute("role", "slider");
-      handle.setAttribute("aria-label", `Addition ${i + 1}, s`);
-      handle.dataset.time = String(time);
-      handle.addEventListener("pointerdown", (event) => this.drag(event, handle, time));
-      handle.addEventListener("keydown", (event) => {
-        const step = { ArrowLeft: -0.5, ArrowRight: 0.5, PageDown: -5, PageUp: 5 }[event.key];
-        if (event.key === "Delete") this.takeOut(time);
-        if (event.key === "Enter") this.move(time, Number(handle.dataset.time));
-        if (step === undefined) return;
-        event.preventDefault();
-        this.answer = "";
-        handle.dataset.time = String(Number(handle.dataset.time) + step);
-        this.place();
-      });
-      box.append(handle);
-      const label = document.createElement("label");
-      const field = Object.assign(document.createElement("input"), { type: "number", step: "any", value: String(rounded(time)) });
-      field.addEventListener("change", () => this.move(time, field.valueAsNumber));
-      const button = Object.assign(document.createElement("button"), { type: "button", className: "quiet small", textContent: "Remove" });
-      button.setAttribute("aria-label", `Remove addition ${i + 1}`);
-      button.addEventListener("click", () => this.takeOut(time));
-      label.append(`Addition ${i + 1} / s`, field);
-      const cell = document.createElement("div");
-      cell.append(label, button);
-      ends.append(cell);
-    });
+    const places = /** @type {[Element, string][]} */ ([[box, "div"], [ends, "input"], [ends, "button"]]);
+    const focused = places.map(([place, kind]) => [...place.querySelectorAll(kind)].findIndex((one) => one === now));
+    // A handle that was moved by key and is not set yet stays where it is.
+    const moved = now instanceof HTMLElement && box.contains(now) && now.dataset.time !== now.dataset.from ? now.dataset.time : undefined;
+    lay(box, ...this.shown.additions.map((time, i) => make("div", { className: "handle", tabIndex: 0, role: "slider", "aria-label": `Addition ${i + 1}, s`, "data-lay": rounded(time), "data-from": time, "data-time": time })));
+    lay(ends, ...this.shown.additions.map((time, i) => make("div", { "data-lay": rounded(time) }, [
+      make("label", {}, [`Addition ${i + 1} / s`, make("input", { type: "number", step: "any", defaultValue: String(rounded(time)), "data-from": time })]),
+      make("button", { type: "button", className: "quiet small", textContent: "Remove", "aria-label": `Remove addition ${i + 1}`, "data-from": time })])));
+    if (moved !== undefined && now instanceof HTMLElement && now.isConnected) now.dataset.time = moved;
+    // Where an addition was moved, the focus goes with it.
+    if (!now?.isConnected) places.forEach(([place, kind], k) => { const to = [...place.querySelectorAll(kind)][focused[k] ?? -1]; if (to instanceof HTMLElement) to.focus({ preventScroll: true }); });
+    this.place();
+  }
+
+  /** @param {KeyboardEvent} event @param {HTMLElement} handle */
+  key(event, handle) {
+    const time = Number(handle.dataset.from), step = { ArrowLeft: -0.5, ArrowRight: 0.5, PageDown: -5, PageUp: 5 }[event.key];
+    if (event.key === "Delete") this.takeOut(time);
+    if (event.key === "Enter") this.move(time, Number(handle.dataset.time));
+    if (step === undefined) return;
+    event.preventDefault();
+    this.answer = "";
+    handle.dataset.time = String(Number(handle.dataset.time) + step);
     this.place();
   }
 
@@ -113,8 +113,9 @@ class StepEditor extends HTMLElement {
     }
   }
 
-  /** @param {PointerEvent} event @param {HTMLElement} handle @param {number} time */
-  drag(event, handle, time) {
+  /** @param {PointerEvent} event @param {HTMLElement} handle */
+  drag(event, handle) {
+    const time = Number(handle.dataset.from);
     event.preventDefault();
     handle.focus();
     handle.setPointerCapture(event.pointerId);
@@ -124,13 +125,16 @@ class StepEditor extends HTMLElement {
     let moved = false;
     /** @param {PointerEvent} at */
     const follow = (at) => { moved = true; handle.dataset.time = String(axis.p2l(at.clientX - box.left - axis._offset)); this.place(); };
-    const end = () => {
+    /** @param {Event} ended */
+    const end = (ended) => {
       handle.removeEventListener("pointermove", follow);
       handle.removeEventListener("pointerup", end);
-      if (moved) this.move(time, Number(handle.dataset.time));
+      handle.removeEventListener("pointercancel", end);
+      if (moved && ended.type === "pointerup") this.move(time, Number(handle.dataset.time));
     };
     handle.addEventListener("pointermove", follow);
     handle.addEventListener("pointerup", end);
+    handle.addEventListener("pointercancel", end);
   }
 
   /** @param {number} time @param {number} to */
@@ -141,7 +145,7 @@ class StepEditor extends HTMLElement {
     const added = this.shown?.decided.find((d) => d.kind === "add step" && Math.abs(d.time - time) < 0.01);
     const replaces = first ? [{ kind: "move step", file: this.file, time: `${first.time} s` }] : added ? [{ kind: "add step", file: this.file, time: `${added.time} s` }] : [];
     const decision = added ? { kind: "add step", file: this.file, time: `${rounded(to)} s` } : { kind: "move step", file: this.file, time: `${first ? first.time : rounded(time)} s`, to: `${rounded(to)} s` };
-    await decide([decision], replaces, "The addition is moved.").catch(() => this.open());
+    await decide([decision], replaces, "The addition is moved.").catch(() => { for (const handle of this.querySelectorAll(".handle")) if (handle instanceof HTMLElement) handle.dataset.time = handle.dataset.from; this.open(); });
   }
 
   /** @param {number} time */

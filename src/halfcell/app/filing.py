@@ -52,7 +52,7 @@ def filed(desk: Desk, progress: Callable[[str, int, int], None] | None = None) -
     from halfcell.study.layouts import families
 
     named = logs(desk)
-    data = {f: p for f, p in looking.own_files(desk).items() if f not in named}
+    data = recordings(desk)
     aside = tuple(_aside(file, path) for file, path in looking.own_files(desk, "notes").items())
     return Filed(
         families=families(looking.as_kept(desk, data, progress)),
@@ -60,6 +60,20 @@ def filed(desk: Desk, progress: Callable[[str, int, int], None] | None = None) -
         logs=tuple(sorted(named)),
         aside=tuple(sorted(aside, key=lambda a: not a.remedy)),
     )
+
+
+def recordings(desk: Desk) -> dict[str, Path]:
+    """The raw files under data/ that are no addition logs."""
+    named = logs(desk)
+    return {file: path for file, path in looking.own_files(desk).items() if file not in named}
+
+
+def unread(desk: Desk) -> tuple[list[looking.Unread], int]:
+    """What ``filed`` would have to read now, and of how many files. Raises StudyError as ``filed``."""
+    data = recordings(desk)
+    notes = {f: p for f, p in looking.own_files(desk, "notes").items() if _known(f, p) is None}
+    waiting = looking.unread(desk, data) + looking.unread(desk, notes, kept=False)
+    return waiting, len(data) + len(notes)
 
 
 def logs(desk: Desk) -> set[str]:
@@ -80,6 +94,20 @@ def logs(desk: Desk) -> set[str]:
 
 
 def _aside(file: str, path: Path) -> Aside:
+    known = _known(file, path)
+    if known is not None:
+        return known
+    try:
+        why = looking.read_with({file: path}, {})[0].problem.partition("\n")[0]
+    except (HalfcellError, OSError):
+        why = ""
+    name = PurePosixPath(file).name
+    why = why.removeprefix(f"{file}: ").removeprefix(f"{name}: ")
+    return Aside(file=file, why=(why[:1].upper() + why[1:]) or "No record was found in it.")
+
+
+def _known(file: str, path: Path) -> Aside | None:
+    """What can be said without reading the file, if anything."""
     ending = PurePosixPath(file).suffix.lower()
     if path.stat().st_size == 0:
         return Aside(file=file, why="It is empty.", remedy="Export it again, if it should hold a record.")
@@ -92,10 +120,4 @@ def _aside(file: str, path: Path) -> Aside:
         return Aside(file=file, why="An archive.", remedy="Unpack it and add the files that were in it.")
     if ending in _PAPERS:
         return Aside(file=file, why="A text for people; it is kept with the study.")
-    try:
-        why = looking.read_with({file: path}, {})[0].problem.partition("\n")[0]
-    except (HalfcellError, OSError):
-        why = ""
-    name = PurePosixPath(file).name
-    why = why.removeprefix(f"{file}: ").removeprefix(f"{name}: ")
-    return Aside(file=file, why=(why[:1].upper() + why[1:]) or "No record was found in it.")
+    return None

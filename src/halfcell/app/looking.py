@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from collections import OrderedDict
 from dataclasses import dataclass, field
@@ -12,7 +13,7 @@ from halfcell.app.traces import abscissa, thumbnail
 from halfcell.errors import HalfcellError, StudyError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from halfcell.app.desk import Desk
     from halfcell.readers import Preview
@@ -37,19 +38,37 @@ class _Seen:
     """Previews of files that did not change since; losing them loses nothing."""
 
     kept: OrderedDict[tuple[object, ...], Preview] = field(default_factory=OrderedDict)
+    most: int = _MOST_KEPT
 
     def get(self, path: Path, name: str, hints: Mapping[str, Any]) -> Preview:
         """The preview of a file, from before where neither the file nor the hints changed."""
         from halfcell.readers import preview
 
-        status = path.stat()
-        key = (str(path), status.st_mtime_ns, status.st_size, repr(sorted(hints.items())))
+        key = _key(path, hints)
         found = self.kept.get(key)
         if found is None:
             found = self.kept[key] = preview(path, hints, name=name)
-            while len(self.kept) > _MOST_KEPT:
+            while len(self.kept) > self.most:
                 self.kept.popitem(last=False)
         return found
+
+    def room_for(self, files: int) -> None:
+        """A study of very many files is kept whole, as read and as said."""
+        self.most = max(self.most, 2 * files)
+
+
+def _key(path: Path, hints: Mapping[str, Any]) -> tuple[object, ...]:
+    status = path.stat()
+    return str(path), status.st_mtime_ns, status.st_size, repr(sorted(hints.items()))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unread:
+    """A file that a page shows and that was not looked at yet, and how it is read."""
+
+    file: str
+    path: Path
+    hints: Mapping[str, Any]
 
 
 _SEEN = _Seen()
@@ -93,6 +112,37 @@ def as_kept(
             progress("Comparing the layouts", done, len(files))
         found.append(_SEEN.get(path, file, in_force(edit, file)[1] if edit is not None else {}))
     return found
+
+
+def unread(desk: Desk, files: Mapping[str, Path], *, kept: bool = True) -> list[Unread]:
+    """Those of the files that were not looked at since they or what study.toml says of them changed.
+
+    With ``kept`` false, read without what study.toml says.
+    """
+    from halfcell.study.edit import StudyEdit
+    from halfcell.study.edit_readers import in_force
+
+    edit = StudyEdit(desk.folder) if desk.folder and kept else None
+    _SEEN.room_for(len(files))
+    found = []
+    for file, path in files.items():
+        hints = in_force(edit, file)[1] if edit is not None else {}
+        with contextlib.suppress(OSError):
+            if _key(path, hints) not in _SEEN.kept:
+                found.append(Unread(file=file, path=path, hints=hints))
+    return found
+
+
+def look(waiting: list[Unread], of: int) -> Iterator[tuple[str, int, int]]:
+    """Look at the files one after the other, so that they are kept; yields the step, how many of all ``of`` are done.
+
+    A file that cannot be opened is left to who asks for it next, to be told of.
+    """
+    for done, one in enumerate(waiting, of - len(waiting)):
+        yield "Reading the files", done, of
+        with contextlib.suppress(OSError):
+            _SEEN.get(one.path, one.file, one.hints)
+    yield "Reading the files", of, of
 
 
 def read_with(files: Mapping[str, Path], hints: Mapping[str, Any]) -> list[Preview]:

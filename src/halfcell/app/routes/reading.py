@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import json
+import time
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, Request
-from fastapi.responses import Response
+from fastapi.responses import Response, StreamingResponse
 from pydantic import BaseModel, ConfigDict, Field
 
 from halfcell.app import looking
+from halfcell.app.filing import recordings
 from halfcell.app.pages import page
 from halfcell.errors import StudyError
 
 if TYPE_CHECKING:
-    from pathlib import Path
+    from collections.abc import Iterator
 
     from halfcell.app.desk import Desk
 
@@ -22,6 +25,10 @@ router = APIRouter()
 
 _TRIED = 60
 """Siblings that are read anew while a person points; the others are read when it is kept."""
+_AT_ONCE = 25, 20_000_000
+"""Files and bytes that a page reads before it answers; for more there is a bar."""
+_FRESH = 30.0
+"""Seconds for which a look that went through to its end counts, whatever is written into the files meanwhile."""
 
 
 class Reading(BaseModel):
@@ -38,13 +45,51 @@ class Reading(BaseModel):
 
 @router.get("/files")
 def files(request: Request) -> Response:
-    """Every file of the study by its layout, what was made of it, and what was put aside."""
-    from halfcell.app.filing import filed
+    """Every file of the study by its layout, what was made of it, and what was put aside; where many are to be read first, a bar."""
+    from halfcell.app.filing import filed, unread
 
     desk: Desk = request.app.state.desk
     if desk.folder is None:
         raise StudyError("No study is open. Choose a folder, or start a new study.")
+    if (waits := _bar(request, unread(desk)[0], "/files/look")) is not None:
+        return waits
     return page(request, "files.html", place="Files", filed=filed(desk))
+
+
+def _bar(request: Request, waiting: list[looking.Unread], way: str) -> Response | None:
+    """A page with a bar that reads the files and then makes way for the page that was asked for, or None where that is quick."""
+    size = sum(one.path.stat().st_size for one in waiting if one.path.exists())
+    ended = getattr(request.app.state, "looked", {}).get((request.app.state.desk.folder, way), -_FRESH)
+    if (len(waiting) <= _AT_ONCE[0] and size <= _AT_ONCE[1]) or time.monotonic() - ended < _FRESH:
+        return None
+    return page(request, "looking.html", place="Files", way=way, count=len(waiting))
+
+
+@router.get("/files/look")
+def look(request: Request) -> Response:
+    """Read what the list of files needs, a line of JSON a file; whoever leaves ends it."""
+    from halfcell.app.filing import unread
+
+    return _looking(request, "/files/look", *unread(request.app.state.desk))
+
+
+@router.get("/reading/look")
+def look_alike(request: Request) -> Response:
+    """The same for what tells which files are laid out alike."""
+    desk: Desk = request.app.state.desk
+    data = recordings(desk)
+    return _looking(request, "/reading/look", looking.unread(desk, data, kept=False), len(data))
+
+
+def _looking(request: Request, way: str, waiting: list[looking.Unread], of: int) -> Response:
+    def told() -> Iterator[str]:
+        for step, done, all_ in looking.look(waiting, of):
+            yield json.dumps({"step": step, "done": done, "of": all_}) + "\n"
+        state = request.app.state
+        state.looked = getattr(state, "looked", {}) | {(state.desk.folder, way): time.monotonic()}
+        yield json.dumps({"read": True}) + "\n"
+
+    return StreamingResponse(told(), media_type="application/x-ndjson")
 
 
 @router.get("/reading")
@@ -55,6 +100,9 @@ def reading(request: Request, file: str) -> Response:
 
     desk: Desk = request.app.state.desk
     path = looking.own(desk, file)
+    alike = looking.unread(desk, recordings(desk), kept=False)
+    if (waits := _bar(request, alike, "/reading/look")) is not None:
+        return waits
     kept, hints = in_force(StudyEdit(str(desk.folder)), file)
     start = looking.page_of(path, file, hints) | {
         "hints": hints,
@@ -124,14 +172,6 @@ def siblings(desk: Desk, file: str) -> list[str]:
         return []
     mark = signature(found[file])
     return [name for name, shown in found.items() if name != file and signature(shown) == mark]
-
-
-def recordings(desk: Desk) -> dict[str, Path]:
-    """The raw files under data/ that are no addition logs."""
-    from halfcell.app.filing import logs
-
-    named = logs(desk)
-    return {file: path for file, path in looking.own_files(desk).items() if file not in named}
 
 
 def hints_of(asked: Reading) -> dict[str, Any]:

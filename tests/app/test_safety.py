@@ -17,7 +17,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from halfcell.app.main import create_app
-from halfcell.app.routes.start import plain_name
+from halfcell.app.taking import plain_name
 from halfcell.errors import StudyError
 
 HOST = "127.0.0.1:9"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -18,6 +18,7 @@ from halfcell.study.draft import ADJUSTMENTS, RUNS, STUDY
 
 if TYPE_CHECKING:
     from halfcell.pipeline import Analysis
+    from halfcell.study.atomic import Written
     from halfcell.study.decisions import Decisions
     from halfcell.study.history import History
     from halfcell.study.model import Run
@@ -156,6 +157,13 @@ class Desk:
                     yield folder
                 finally:
                     history.add(writes)
+        self.refresh()
+
+    def done(self, folder: Path, writes: Sequence[Written]) -> None:
+        """Remember what was written to the folder without holding the desk as one step that can be taken back."""
+        with self._lock:
+            if folder == self.folder:
+                self.history().add(writes)
         self.refresh()
 
     def write(self, decisions: list[dict[str, Any]], replaces: list[dict[str, Any]]) -> Decisions:

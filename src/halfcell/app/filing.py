@@ -40,6 +40,8 @@ class Filed:
     images: tuple[str, ...]
     logs: tuple[str, ...]
     aside: tuple[Aside, ...]
+    unlisted: tuple[str, ...] = ()
+    """Raw files that no row of runs.csv names, so that they are not analysed."""
 
     @property
     def unread(self) -> int:
@@ -47,18 +49,29 @@ class Filed:
         return sum(len(f.files) for f in self.families if f.state == "problem")
 
 
-def filed(desk: Desk, progress: Callable[[str, int, int], None] | None = None) -> Filed:
-    """Look at every file of the study; ``progress`` is told how far that is. Raises StudyError where study.toml cannot be read as TOML."""
+def filed(
+    desk: Desk,
+    progress: Callable[[str, int, int], None] | None = None,
+    new: frozenset[str] = frozenset(),
+) -> Filed:
+    """Look at every file of the study; ``progress`` is told how far that is. Layouts of ``new`` files stand first.
+
+    Raises StudyError where study.toml cannot be read as TOML.
+    """
     from halfcell.study.layouts import families
 
     named = logs(desk)
     data = recordings(desk)
     aside = tuple(_aside(file, path) for file, path in looking.own_files(desk, "notes").items())
+    found = families(looking.as_kept(desk, data, progress))
+    images = tuple(looking.own_files(desk, "images"))
+    rows = _with_row(desk)
     return Filed(
-        families=families(looking.as_kept(desk, data, progress)),
-        images=tuple(looking.own_files(desk, "images")),
+        families=tuple(sorted(found, key=lambda family: new.isdisjoint(family.files))),
+        images=images,
         logs=tuple(sorted(named)),
         aside=tuple(sorted(aside, key=lambda a: not a.remedy)),
+        unlisted=tuple(file for file in (*data, *images) if file not in rows) if rows else (),
     )
 
 
@@ -74,6 +87,14 @@ def unread(desk: Desk) -> tuple[list[looking.Unread], int]:
     notes = {f: p for f, p in looking.own_files(desk, "notes").items() if _known(f, p) is None}
     waiting = looking.unread(desk, data) + looking.unread(desk, notes, kept=False)
     return waiting, len(data) + len(notes)
+
+
+def _with_row(desk: Desk) -> set[str]:
+    from halfcell.study.edit_runs import RunsEdit
+
+    with contextlib.suppress(StudyError):
+        return {cells.get("file", "") for cells in RunsEdit(desk.opened()).rows.values()}
+    return set()
 
 
 def logs(desk: Desk) -> set[str]:

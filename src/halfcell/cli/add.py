@@ -33,12 +33,17 @@ def command(
         halfcell add my-study tuesday
     """
     from halfcell.app.kept import history_of
+    from halfcell.errors import StudyError
     from halfcell.study.adding import add
+    from halfcell.study.adding_files import PlaceTakenError
     from halfcell.study.atomic import written
     from halfcell.study.history import History
 
-    with written() as writes:
-        added = add(source, study, below=below)
+    try:
+        with written() as writes:
+            added = add(source, study, below=below)
+    except PlaceTakenError as error:
+        raise StudyError(f"{error} Such a folder is named by --below 2026-12-01.") from None
     folder = study.resolve()
     History(folder=folder, store=history_of(folder)).add(
         [one for one in writes if one.path.parent.resolve() == folder]

@@ -112,8 +112,9 @@ def _readable(folder: Path) -> Draft:
 def _something_new(found: Sorted) -> None:
     if found.new:
         return
-    shown = listed((one.words for one in found.left), 3)
-    raise StudyError(f"There is nothing new to add, the study has it all: {shown}.")
+    all_ = "the file" if len(found.left) == 1 else f"all {len(found.left)} files"
+    shown = listed((one.words for one in found.left), 2)
+    raise StudyError(f"There is nothing new to add, the study has the content of {all_}: {shown}.")
 
 
 def _taken(

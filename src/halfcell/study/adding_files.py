@@ -22,6 +22,10 @@ if TYPE_CHECKING:
 INTAKE = "intake.csv"
 
 
+class PlaceTakenError(StudyError):
+    """A new file would stand where a file of other content is; a folder of their own keeps new files apart."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Left:
     """A file that was not taken: ``equals`` is the file of the study with the same content."""
@@ -186,10 +190,10 @@ def _no_clash(root: Path, fresh: Mapping[Path, str], there: _Inventory) -> None:
             )
     if clashes:
         path, _ = clashes[0]
-        raise StudyError(
+        raise PlaceTakenError(
             f"Nothing was added, so that no file is written over: {listed((words for _, words in clashes), 3)}. "
             f"Rename the new {'file' if len(clashes) == 1 else 'files'} (such as {f'{path.stem}-2{path.suffix}'!r}), or put "
-            "all that is new into a folder of its own below data/, such as '2026-12-01' (on the command line: --below 2026-12-01)."
+            "all that is new into a folder of its own below data/, such as '2026-12-01'."
         )
 
 

@@ -40,6 +40,11 @@ class Step:
     when: str
     files: tuple[tuple[str, str, str], ...]
 
+    @property
+    def adds_files(self) -> bool:
+        """Whether it gave files a row; the files themselves stay when it is taken back."""
+        return self.what.partition(" (")[0].endswith((" file added", " files added"))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from halfcell.app.routes import (
+    add,
     chooses,
     decide,
     home,
@@ -21,6 +22,7 @@ from halfcell.app.routes import (
 ROUTERS = tuple(
     part.router
     for part in (
+        add,
         chooses,
         decide,
         home,

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 router = APIRouter()
 
+_COPIES = "; the copied files stay in the folder, without a row, and are not analysed"
+
 
 class Decide(BaseModel):
     """Decisions to add, as adjustments.toml writes them ("kind", "file", quantities as text)."""
@@ -132,4 +134,4 @@ def _turned(request: Request, *, back: bool) -> dict[str, Any]:
     history = desk.history()
     step = history.undo() if back else history.redo()
     desk.refresh()
-    return _done(desk) | {"what": step.what}
+    return _done(desk) | {"what": step.what + (_COPIES if back and step.adds_files else "")}

@@ -44,16 +44,27 @@ class Reading(BaseModel):
 
 
 @router.get("/files")
-def files(request: Request) -> Response:
-    """Every file of the study by its layout, what was made of it, and what was put aside; where many are to be read first, a bar."""
+def files(request: Request, added: bool = False) -> Response:
+    """Every file of the study by its layout, what was made of it, and what was put aside; the files ``added`` last first.
+
+    Where many are to be read first, a bar.
+    """
     from halfcell.app.filing import filed, unread
+    from halfcell.app.routes.add import latest
 
     desk: Desk = request.app.state.desk
     if desk.folder is None:
         raise StudyError("No study is open. Choose a folder, or start a new study.")
     if (waits := _bar(request, unread(desk)[0], "/files/look")) is not None:
         return waits
-    return page(request, "files.html", place="Files", filed=filed(desk))
+    new = latest(request) if added else None
+    return page(
+        request,
+        "files.html",
+        place="Files",
+        filed=filed(desk, new=new.files if new else frozenset()),
+        new=new,
+    )
 
 
 def _bar(request: Request, waiting: list[looking.Unread], way: str) -> Response | None:

@@ -81,17 +81,8 @@ def test_reversible_couple() -> None:
         rate=0.1,
     )
     assert couple.word == "reversible"
-    assert math.isnan(couple.slowest)
     with pytest.raises(MethodError, match="go faster"):
         psi_of_separation(0.0589)
-
-
-@pytest.mark.parametrize(("gap", "u", "psi"), [(0.055, 0.001, 20.0), (0.0606, 0.001, 7.0), (0.06, 0.2, 0.0), (0.06, math.nan, 0.0)])  # fmt: skip
-def test_the_slowest_transfer_that_a_separation_allows(gap: float, u: float, psi: float) -> None:
-    """0.0606 + 1.96 × 0.001 V is the 62.6 mV of ψ = 7; below ψ's range only ψ ≥ 20 is known, above it nothing."""
-    couple = judge_couple(Measured(value=gap, u=u), Measured(value=0.0, u=0.0), ratio=Measured(value=1.0), rate=0.1, diffusion=1e-9)  # fmt: skip
-    speed = math.sqrt(math.pi * 1e-9 * 0.1 * 96485.332 / (8.314463 * 298.15))
-    assert couple.slowest == pytest.approx(psi * speed, rel=0.02)
 
 
 @pytest.mark.reference(

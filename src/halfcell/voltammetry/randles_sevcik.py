@@ -154,8 +154,8 @@ def solve(
 
 def quasi_reversible_factor(speed: float, alpha: float = 0.5) -> float:
     """K(lambda, alpha): peak current over the reversible one; 1 for fast, 1.1108 alpha^1/2 for slow transfer."""
-    if speed > 60:
-        return 1.0
+    if speed > 60:  # 1 - K falls as 1/Λ
+        return float(1 - (1 - _factors(round(alpha, 3))[1][-1]) * 60 / speed)
     if speed < 2e-4:
         return IRREVERSIBLE_PEAK * math.sqrt(alpha) / REVERSIBLE_PEAK
     logs, factors = _factors(round(alpha, 3))

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from halfcell.constants import STANDARD_TEMPERATURE, thermal_voltage
 from halfcell.errors import MethodError
-from halfcell.results import Measured, unknown
+from halfcell.results import Measured, read_only, unknown
 from halfcell.voltammetry.shapes import REVERSIBLE_HALF_WIDTH
+
+if TYPE_CHECKING:
+    from halfcell.results import FloatArray
 
 # n·ΔE_p in mV at 25 °C for ψ, computed by signals.truth.diffusing (alpha 0.5, equal D, reversal 141/n mV beyond
 # E1/2, 0.1 mV steps, extrapolated to zero step); tests hold it to Nicholson's printed table within 2 mV.
@@ -26,9 +30,8 @@ class Couple:
 
     ``separation`` ΔE_p (V), ``middle`` (E_pa + E_pc)/2 (V), ``ratio`` reverse over forward peak
     current (Nicholson's correction), ``half_width`` |E_p - E_p/2| of the forward peak (V). ``psi`` and
-    ``rate_constant`` (m/s) where the separation lies in the range of ψ; ``slowest`` (m/s) the slowest one that
-    the separation's interval of 95 % allows: that of ψ = 20 where it ends below ψ's range, 0 where above it, nan without a
-    diffusion coefficient. ``word``: "reversible", "quasi-reversible" or "irreversible", by the separation's interval.
+    ``rate_constant`` (m/s) where the separation lies in the range of ψ. ``word``: "reversible", "quasi-reversible" or
+    "irreversible", by the separation's interval.
     """
 
     separation: Measured
@@ -36,7 +39,6 @@ class Couple:
     ratio: Measured
     psi: Measured
     rate_constant: Measured
-    slowest: float
     word: str
     notes: tuple[str, ...]
 
@@ -69,13 +71,12 @@ def judge_couple(
         )
     speed = math.nan if diffusion is None else math.sqrt(math.pi * diffusion * electrons * rate / thermal_voltage(temperature))  # fmt: skip
     psi, k0 = _kinetics(gap, electrons, speed, temperature)
-    slowest = speed * _least_psi(ends.high * 1e3 * electrons * STANDARD_TEMPERATURE / temperature)
     low = ends.low * electrons * STANDARD_TEMPERATURE / temperature if math.isfinite(ends.low) else scaled
     word = "reversible" if low <= 0.0615 else "quasi-reversible" if scaled <= 0.212 else "irreversible"
     if word == "reversible" and high > 0.070:
         notes.append("the separation's interval also allows a quasi-reversible transfer")
     return Couple(
-        separation=gap, middle=middle, ratio=ratio, psi=psi, rate_constant=k0, slowest=slowest, word=word, notes=tuple(notes)
+        separation=gap, middle=middle, ratio=ratio, psi=psi, rate_constant=k0, word=word, notes=tuple(notes)
     )  # fmt: skip
 
 
@@ -107,12 +108,12 @@ def psi_of_separation(separation: float, *, temperature: float = STANDARD_TEMPER
         raise MethodError(
             f"ψ is defined between {gaps[0]:.1f} and {gaps[-1]:.1f} mV; the separation is {mv:.1f} mV: {what}."
         )
-    return _least_psi(mv)
+    return float(np.exp(np.interp(mv, gaps, np.log([p for p, _ in _PSI]))))
 
 
-def _least_psi(mv: float) -> float:
-    """ψ at n·ΔE_p in mV at 25 °C; above its range nothing is known, 0, below it as at its end."""
-    return float(np.exp(np.interp(mv, [g for _, g in _PSI], np.log([p for p, _ in _PSI]), right=-np.inf)))
+def separations_of_psi() -> tuple[FloatArray, FloatArray]:
+    """ψ from 20 down to 0.1 and n·ΔE_p (V) at 25 °C, reversed 141/n mV beyond E1/2, alpha 0.5."""
+    return read_only([p for p, _ in _PSI]), read_only([g / 1e3 for _, g in _PSI])
 
 
 def _kinetics(gap: Measured, electrons: float, speed: float, temperature: float) -> tuple[Measured, Measured]:

@@ -88,9 +88,9 @@ RESPONDED: tuple[Method, ...] = (
     ),
     Method(
         name="area by probe",
-        formula="A = (di_p/d(K√v))/(0.4463 nFc (nFD/RT)^½), K = 1 for reversible transfer, with (1/K − 1)A/√3 as uncertainty, K by the slowest k⁰ that the peaks' distances allow",
+        formula="A = (di_p/d(K√v))/(0.4463 nFc (nFD/RT)^½), K(k⁰) with 1/k⁰ = argmin Σ((ΔE_p − ΔE_p(ψ, reversal))/u)² over all scan rates; the uncertainties of 1/k⁰ and of α, 0.4 to 0.6, are in that of A",
         source=f"{_NS}; K by Matsuda & Ayabe, Z. Elektrochem. 1955, 59, 494 (from memory; computed here), k⁰ by Nicholson, Anal. Chem. 1965, 37, 1351",
-        sentence="The area seen by an outer-sphere probe was had from its peak currents against the root of the scan rate, corrected for quasi-reversible transfer where the peak separation asked for it.",
+        sentence="The area seen by an outer-sphere probe was had from its peak currents against the root of the scan rate, corrected for the speed of the transfer by the peak separations at all scan rates.",
     ),
     Method(
         name="peak shift with scan rate",

@@ -15,19 +15,18 @@ from halfcell.pipeline.responds.couples import couple_of
 from halfcell.pipeline.responds.records import settings_of
 from halfcell.pipeline.responds.voltammogram import Voltammogram, fit_voltammogram
 from halfcell.pipeline.workers import Job
-from halfcell.results import Measured, effective_df
-from halfcell.statistics.line import fit_line
+from halfcell.results import Measured
 from halfcell.voltammetry import power_law
-from halfcell.voltammetry.randles_sevcik import current_function, solve
+from halfcell.voltammetry.probe_area import ALPHA, Separation, area_by_probe
 
 if TYPE_CHECKING:
     from halfcell.finding import Finding
     from halfcell.pipeline.bench import Bench
     from halfcell.study.model import Run, Solution
+    from halfcell.voltammetry.probe_area import ProbeArea
     from halfcell.voltammetry.reversibility import Couple
 
 LEAST_RATES = 3
-ALPHA = 0.5
 NOT_REAL = (
     "the probe's diffusion layer is far thicker than the roughness is high, so that a monolayer's charge counts "
     "roughness that the probe does not see: not interchangeable with the real area"
@@ -143,18 +142,16 @@ class _Probe:
                 f"{self.solution.probe} shows a peak at {np.unique(np.round(self.rates, 6)).size} scan rates; the line of its height against the root of the scan rate needs {LEAST_RATES}."
             )
         self.heights = np.array([fit.peak.height.value for _, _, fit in self.used if fit.peak is not None])
+        self.couples = self._couples()
 
     def finding(self) -> Finding:
         """The area. Raises MethodError where the transfer or the control is not as the method needs it."""
-        word, speed = self.transfer()
-        law = power_law.scan_rate_exponent(
-            self._root(speed.value) ** 2, self.heights, level=self.bench.confidence
-        )
+        found = self.area()
+        law = power_law.scan_rate_exponent(found.roots**2, self.heights, level=self.bench.confidence)
         if law.word != power_law.DIFFUSION:
             raise MethodError(
-                f"The probe's peaks grow as the scan rate to the {law.exponent.value:.3f} ({law.interval.low:.3f} to {law.interval.high:.3f}{'' if word == 'reversible' else ', kinetics taken off'}): {law.word}. A probe's area needs diffusion alone, 0.5; look for adsorption of the probe, resistance, or radial diffusion to a small electrode."
+                f"The probe's peaks grow as the scan rate to the {law.exponent.value:.3f} ({law.interval.low:.3f} to {law.interval.high:.3f}, kinetics taken off): {law.word}. A probe's area needs diffusion alone, 0.5; look for adsorption of the probe, resistance, or radial diffusion to a small electrode."
             )
-        area = self._area(speed)
         stated = self.solution.probe_diffusion_uncertainty
         settings: dict[str, Any] = {
             "probe": self.solution.probe,
@@ -167,122 +164,76 @@ class _Probe:
         }
         return self.bench.finding(
             "probe_area",
-            area,
+            found.area,
             method="area by probe",
             electrode=self.electrode,
             condition=f"{self.name}, {self.used[0][0].concentration:.6g} mmol/L",
             runs=tuple(run for run, _, _ in self.used),
             settings=settings,
-            notes=self._notes(word, speed),
+            notes=self._notes(found),
         )
 
-    def _notes(self, word: str, speed: Measured) -> tuple[str, ...]:
-        separations = [c.separation.value for c in self.couples()]
+    def _notes(self, found: ProbeArea) -> tuple[str, ...]:
+        gaps = [c.separation.value for c, _ in self.couples]
+        if found.word == "reversible":
+            speed = f", k⁰ above {found.slowest * 1e2:.2g} cm/s" if math.isfinite(found.slowest) else ""
+        else:
+            speed = f", k⁰ = {found.rate_constant.value * 1e2:.3g} cm/s by ψ, α = {ALPHA} taken"
         notes = (
-            f"{word} transfer, peaks {min(separations) * 1e3:.0f} to {max(separations) * 1e3:.0f} mV apart"
-            + (
-                f", k⁰ = {speed.value * 1e2:.3g} cm/s by ψ, α = {ALPHA} taken" if word != "reversible" else ""
-            ),
+            f"{found.word} transfer, peaks {min(gaps) * 1e3:.0f} to {max(gaps) * 1e3:.0f} mV apart{speed}",
             NOT_REAL,
             ""
             if self.solution.probe_diffusion_uncertainty is not None
             else "the uncertainty of the diffusion coefficient is not stated and not in that of the area",
             "the uncertainty of the probe's concentration is not in that of the area",
-            *(note for couple in self.couples() for note in couple.notes),
+            found.note,
+            *(note for couple, _ in self.couples for note in couple.notes),
         )
         return tuple(dict.fromkeys(n for n in notes if n))
 
-    def couples(self) -> list[Couple]:
+    def _couples(self) -> list[tuple[Couple, Separation]]:
         """The couple at each scan rate that shows both peaks."""
         found = []
         for _, result, fit in self.used:
             reverse = result.along(-self.direction)
-            couple = None
-            if reverse is not None and not reverse.tail:
-                couple = couple_of(
-                    fit,
-                    reverse,
-                    rate=result.rate.used,
-                    electrons=self.solution.probe_electrons,
-                    diffusion=self.diffusion,
-                    temperature=self.temperature,
-                )
+            if reverse is None or reverse.tail:
+                continue
+            rate = result.rate.used
+            couple = couple_of(
+                fit,
+                reverse,
+                rate=rate,
+                electrons=self.solution.probe_electrons,
+                diffusion=self.diffusion,
+                temperature=self.temperature,
+            )
             if couple is not None:
-                found.append(couple)
+                turn = float(np.max(self.direction * fit.sample.potential))
+                beyond = turn - self.direction * couple.middle.value
+                found.append((couple, Separation(gap=couple.separation, rate=rate, reversal=beyond)))
         return found
 
-    def transfer(self) -> tuple[str, Measured]:
-        """ "reversible" with an infinite rate constant, or "quasi-reversible" with k⁰ (m/s) by ψ."""
-        couples = self.couples()
-        if not couples:
+    def area(self) -> ProbeArea:
+        """The area, with the speed of the transfer from the peaks' distances. Raises MethodError where they do not tell it."""
+        if not self.couples:
             raise MethodError(
                 f"No voltammogram of {self.solution.probe} shows both peaks of the couple, so that its transfer is not known to be fast; sweep back far enough."
             )
-        if all(c.word == "reversible" for c in couples):
-            return "reversible", Measured(value=math.inf, u=0.0)
-        gap = max(c.separation.value for c in couples)
-        known = [c.rate_constant for c in couples if math.isfinite(c.rate_constant.u)]
-        if any(c.word == "irreversible" for c in couples) or all(math.isnan(c.psi.value) for c in couples):
+        gap = max(c.separation.value for c, _ in self.couples)
+        if any(c.word == "irreversible" for c, _ in self.couples):
             raise MethodError(
                 f"The peaks of {self.solution.probe} are up to {gap * 1e3:.0f} mV apart: too slow a transfer (or too large a resistance) for ψ, which ends at 211 mV for one electron. Take slower scan rates, state the resistance, or use a faster couple."
             )
-        if not known:
-            raise MethodError(self._unsure())
-        logs = np.log([k.value for k in known])
-        spread = float(np.std(logs, ddof=1)) / math.sqrt(logs.size) if logs.size > 1 else 0.0
-        each = [k.u / k.value for k in known]
-        relative = max(spread, float(np.median(each)) / math.sqrt(len(each)))
-        value = math.exp(float(logs.mean()))
-        return "quasi-reversible", Measured(value=value, u=value * relative)
-
-    def _slowest(self) -> float:
-        """The slowest k⁰ (m/s) that the separations of a reversible couple allow."""
-        slowest = max(c.slowest for c in self.couples())
-        if not slowest > 0:
-            raise MethodError(self._unsure())
-        return slowest
-
-    def _unsure(self) -> str:
-        return f"Where the peaks of {self.solution.probe} lie is so uncertain at every scan rate that their distance says nothing of how fast the transfer is."
-
-    def _root(self, speed: float, alpha: float = ALPHA) -> np.ndarray:
-        """K√v at each scan rate, (V/s)^½."""
-        roots: np.ndarray = np.sqrt(self.rates)
-        if not math.isfinite(speed):
-            return roots
-        n, fast = self.solution.probe_electrons, current_function("reversible", electrons=1)
-        factors = [
-            current_function("quasi-reversible", electrons=n, alpha_n=alpha * n, rate_constant=speed, diffusion=self.diffusion, rate=float(v), temperature=self.temperature) / fast
-            for v in self.rates
-        ]  # fmt: skip
-        return np.asarray(roots * np.array(factors), dtype=float)
-
-    def _solved(self, speed: float, alpha: float = ALPHA) -> Measured:
-        return solve(
-            "area",
-            fit_line(self._root(speed, alpha), self.heights).slope,
-            electrons=self.solution.probe_electrons,
-            concentration=self.used[0][0].concentration,
-            diffusion=self.diffusion,
-            temperature=self.temperature,
-        ).value
-
-    def _area(self, speed: Measured) -> Measured:
-        """The area with the uncertainties of the slope, of D, of k⁰ and of α (0.4 to 0.6, even); of a reversible transfer, of K."""
-        area = self._solved(speed.value)
-        parts = [(area.u, area.df)]
         stated = self.solution.probe_diffusion_uncertainty
-        if stated:
-            parts.append((0.5 * stated * area.value, math.inf))
-        if math.isfinite(speed.value):
-            ends = [self._solved(speed.value * math.exp(s * speed.u / speed.value)).value for s in (-1, 1)]
-            parts.append((abs(ends[1] - ends[0]) / 2, math.inf))
-            ends = [self._solved(speed.value, a).value for a in (0.4, 0.6)]
-            parts.append((abs(ends[1] - ends[0]) / math.sqrt(12), math.inf))
-        else:
-            # K = 1 is one end of what the peaks allow: the root of the mean square from there, all between being alike.
-            parts.append((abs(self._solved(self._slowest()).value - area.value) / math.sqrt(3), math.inf))
-        return Measured(value=area.value, u=math.sqrt(sum(u * u for u, _ in parts)), df=effective_df(parts))
+        return area_by_probe(
+            self.rates,
+            self.heights,
+            [separation for _, separation in self.couples],
+            electrons=self.solution.probe_electrons,
+            concentration=self.used[0][0].concentration or math.nan,
+            diffusion=Measured(value=self.diffusion, u=stated * self.diffusion if stated else math.nan),
+            temperature=self.temperature,
+        )
 
 
 def _weight(fitted: list[tuple[Run, Voltammogram]], direction: int) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -9,10 +10,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from app.steps import expect
+from app.steps import expect, until
 from halfcell.app.traces import packed, thinned
 
 SAMPLES = 60_000
+RANGE = "e => e._fullLayout.xaxis.range"
 STUDY = """format = 1
 analyte = "nitrite"
 reference_electrode = "Ag/AgCl, 3 M KCl"
@@ -61,6 +63,20 @@ def test_where_a_person_zooms_in_the_samples_are_shown_in_full(
     start, end = map(int, trace.get_attribute("data-samples").split())
     assert 0.45 * SAMPLES < start < end < 0.6 * SAMPLES
     assert len(trace.evaluate("e => e.data[0].x")) == end - start
+
+    # A change elsewhere leaves what is zoomed into; a file put in place of this one is drawn anew.
+    seen, edition = trace.evaluate(RANGE), page.locator("body").get_attribute("data-edition")
+    path = study / "study.toml"
+    path.write_text(
+        path.read_text("utf-8").replace("format = 1", 'format = 1\ntitle = "Another title"'), "utf-8"
+    )
+    expect(page.locator("body")).not_to_have_attribute("data-edition", edition)
+    expect(page).to_have_title(re.compile("Another title"))
+    assert trace.evaluate(RANGE) == seen
+    assert trace.get_attribute("data-samples") == f"{start} {end}"
+    data = study / "data" / "long.csv"
+    data.write_text(data.read_text("utf-8").replace("9.00000e-06", "1.90000e-05"), "utf-8")
+    until(lambda: trace.evaluate("e => Math.max(...e.data[0].y)") > 18.9, what="the new trace")
 
 
 @pytest.mark.parametrize("points", [100, 4000])

@@ -9,9 +9,22 @@ import pytest
 
 from halfcell.app import watched
 from halfcell.app.desk import Desk
+from halfcell.app.traces import mark_of
 from halfcell.app.watched import Watched, named
+from halfcell.study import open_study
 
 RUNS = b"file;electrode;log\ndata/a.csv;Ni-1;\ndata/b.csv;Ni-1;data/log.csv\ndata/b.csv;Ni-2;\n"
+CURRENT = "time / s,current / A\n" + "".join(f"{i},{1e-6 * i}\n" for i in range(30))
+TOML = """format = 1
+title = "{title}"
+analyte = "nitrite"
+reference_electrode = "Ag/AgCl, 3 M KCl"
+oxidation_current = "{sign}"
+
+[electrodes.Ni-1]
+material = "nickel"
+area = "0.0707 cm^2"
+"""
 
 
 @pytest.fixture(autouse=True)
@@ -66,3 +79,25 @@ def test_the_app_follows_a_raw_file_put_in_place_of_another(small_analysis: Any,
     assert any(run.file in p.what or run.file in p.place for p in desk.problems())
     (tmp_path / "aside").rename(folder / run.file)
     assert not desk.problems()
+
+
+def test_a_picture_has_another_address_when_it_may_look_otherwise(tmp_path: Path) -> None:
+    def mark(name: str, current: str, sign: str, title: str = "") -> str:
+        folder = tmp_path / name
+        (folder / "data").mkdir(parents=True, exist_ok=True)
+        data = folder / "data" / "a.csv"
+        if not data.exists() or data.read_text("utf-8") != current:
+            data.write_text(current, "utf-8")
+        (folder / "study.toml").write_text(TOML.format(sign=sign, title=title), "utf-8")
+        (folder / "runs.csv").write_text("file,electrode,technique\ndata/a.csv,Ni-1,deposition\n", "utf-8")
+        study = open_study(folder)
+        return mark_of(study, study.runs[0])
+
+    first = mark("one", CURRENT, "positive")
+    assert mark("one", CURRENT, "positive", title="another") == first
+    others = [
+        mark("one", CURRENT, "negative"),
+        mark("two", CURRENT, "positive"),
+        mark("one", CURRENT + "99,1e-6\n", "positive"),
+    ]
+    assert len({first, *others}) == 4

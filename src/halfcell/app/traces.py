@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from halfcell.app.watched import state_of_file
 from halfcell.errors import StudyError
 
 if TYPE_CHECKING:
@@ -39,6 +41,15 @@ def recording_of(study: Study, run: Run) -> Recording:
         status.st_size,
         _Held(options(study, run)),
     )
+
+
+def mark_of(study: Study, run: Run) -> str:
+    """A short text that is another when the run's picture may be: other folder, file, bytes or way of reading."""
+    from halfcell.pipeline.loading import options
+
+    path = study.folder / run.file
+    told = f"{path}\n{state_of_file(path)}\n{options(study, run)!r}"
+    return hashlib.sha256(told.encode(errors="replace")).hexdigest()[:12]
 
 
 def own_file(study: Study, run: Run) -> Path:

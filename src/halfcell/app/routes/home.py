@@ -11,6 +11,7 @@ from fastapi.responses import RedirectResponse, Response
 
 from halfcell.app.asking import chapters
 from halfcell.app.pages import page
+from halfcell.app.traces import mark_of
 from halfcell.errors import HalfcellError, Problem
 
 if TYPE_CHECKING:
@@ -40,6 +41,8 @@ class Cell:
 
     runs: tuple[tuple[int, str], ...] = ()
     """(number of the run, its file)."""
+    mark: str = ""
+    """Of the first run's picture: browsers keep a picture by its address."""
     doubts: tuple[str, ...] = ()
 
 
@@ -104,7 +107,8 @@ def rows(study: Study, analysis: Analysis | None, kinds: list[str]) -> list[Row]
         for kind in kinds:
             runs = tuple(cells.get((name, kind), ()))
             found = tuple(text for _, file in runs for text in doubts.get(file, ()))
-            row.append(Cell(runs=runs, doubts=found))
+            mark = mark_of(study, study.runs[runs[0][0]]) if runs else ""
+            row.append(Cell(runs=runs, doubts=found, mark=mark))
         out.append(
             Row(
                 electrode=name,

@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from halfcell.app.clash import Clash, clash_error
 from halfcell.app.routes.editors import cells_of
+from halfcell.app.traces import mark_of
 from halfcell.errors import StudyError
 
 if TYPE_CHECKING:
@@ -41,6 +42,7 @@ class Scale(BaseModel):
 def image(request: Request, file: str) -> dict[str, Any]:
     """Outlines and particles of a micrograph in pixels of the original, and what was decided about it."""
     desk: Desk = request.app.state.desk
+    study = desk.study()
     shown = _exhibit(desk, file)
     data = shown.data
     outline, first = np.asarray(data["outline"], float), np.asarray(data["first"], int)
@@ -53,7 +55,7 @@ def image(request: Request, file: str) -> dict[str, Any]:
         )
     ]
     decided = []
-    for one in desk.study().decisions(file):
+    for one in study.decisions(file):
         words = one.model_dump(mode="json")
         decided.append(
             {
@@ -63,6 +65,7 @@ def image(request: Request, file: str) -> dict[str, Any]:
             }
         )
     return {
+        "mark": "".join(mark_of(study, run) for run in study.runs if run.file == file),
         "width": int(data["columns"]), "height": int(data["rows"]), "bar": int(data["bar_rows"]), "nm": nm,
         "particles": particles, "decided": decided, "warnings": [*data["warnings"], *data["notes"]], "analysed": desk.analysed,
     }  # fmt: skip

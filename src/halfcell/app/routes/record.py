@@ -9,7 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from halfcell.app.pages import page
-from halfcell.app.traces import abscissa, own_file, packed, recording_of, thinned, thumbnail
+from halfcell.app.traces import abscissa, mark_of, own_file, packed, recording_of, thinned, thumbnail
 from halfcell.errors import HalfcellError, StudyError
 
 if TYPE_CHECKING:
@@ -28,6 +28,7 @@ def record(request: Request, number: int) -> Response:
     findings = [f for f in desk.analysis.findings if run.file in f.recordings] if desk.analysis else []
     values: dict[str, Any] = {
         "number": number,
+        "mark": mark_of(study, run),
         "run": run,
         "found": findings,
         "recording": None,

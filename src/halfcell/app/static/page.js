@@ -78,14 +78,16 @@ export async function renew() {
   /** @type {HTMLElement[]} */
   const stayed = [];
   for (const place of newer.querySelectorAll("[data-stay]")) {
-    const old = main.querySelector(place.localName);
-    if (!(place instanceof HTMLElement) || !(old instanceof HTMLElement)) continue;
+    const old = place.id ? document.getElementById(place.id) : main.querySelector(place.localName);
+    if (!(place instanceof HTMLElement) || !(old instanceof HTMLElement) || old.localName !== place.localName) continue;
     old.dataset.start = place.dataset.start || "";
     place.replaceWith(old);
     stayed.push(old);
   }
   main.replaceChildren(...newer.childNodes);
   [...main.querySelectorAll("details")].forEach((d, i) => { if (open[i]) d.open = true; });
+  document.title = fresh.title;
+  document.querySelector(".rail .home")?.replaceChildren(...(fresh.querySelector(".rail .home")?.childNodes || []));
   document.body.dataset.edition = fresh.body.dataset.edition;
   document.body.dataset.analysed = fresh.body.dataset.analysed;
   if (focused instanceof HTMLElement && focused !== document.body) {

@@ -6,7 +6,7 @@ import { ask, say } from "/static/page.js";
 
 /** @typedef {{x: number, y: number, diameter: number, cut: boolean, outline: number[][]}} Particle */
 /** @typedef {{kind: string, x?: number, y?: number, diameter?: number, polygon?: number[][], why?: string}} Decided */
-/** @typedef {{width: number, height: number, bar: number, nm: number, particles: Particle[], decided: Decided[], warnings: string[]}} Shown */
+/** @typedef {{mark: string, width: number, height: number, bar: number, nm: number, particles: Particle[], decided: Decided[], warnings: string[]}} Shown */
 
 const SVG = "http://www.w3.org/2000/svg";
 
@@ -74,7 +74,7 @@ class ParticleEditor extends HTMLElement {
     if (!svg || !shown) return;
     this.view ??= [0, 0, shown.width, shown.height];
     svg.setAttribute("viewBox", this.view.join(" "));
-    const picture = drawn("image", { href: `/made/picture?file=${encodeURIComponent(this.file)}`, x: 0, y: 0, width: shown.width, height: shown.height, preserveAspectRatio: "none" });
+    const picture = drawn("image", { href: `/made/picture?file=${encodeURIComponent(this.file)}&of=${shown.mark}`, x: 0, y: 0, width: shown.width, height: shown.height, preserveAspectRatio: "none" });
     const outlines = shown.particles.map((particle, i) => this.outline(particle, i));
     const decided = shown.decided.flatMap((one) => this.mark(one));
     const corners = (this.corners || []).length ? [drawn("polyline", { class: "corner", points: (this.corners || []).map((p) => p.join(",")).join(" ") })] : [];

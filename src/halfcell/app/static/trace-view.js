@@ -3,7 +3,7 @@
 
 /** @typedef {{x: Float64Array, y: Float32Array, index: Uint32Array, label: string, unit: string, samples: number}} Trace */
 
-/** @param {string} record @param {number} start @param {number} end @returns {Promise<Trace>} */
+/** @param {number} record @param {number} start @param {number} end @returns {Promise<Trace>} */
 export async function fetchTrace(record, start = 0, end = 0) {
   const response = await fetch(`/record/${record}/trace?start=${start}&end=${end}`);
   if (!response.ok) throw new Error((await response.json()).problem);
@@ -23,37 +23,60 @@ export function scaled(y) {
   return { y: Array.from(y, (v) => v * Number(factor)), unit: String(unit), factor: Number(factor) };
 }
 
+/** @typedef {{record: number, marks: {from: number, to: number, what: string}[], mark: string}} Start */
+
 class TraceView extends HTMLElement {
-  async connectedCallback() {
+  connectedCallback() {
+    if (this.ready) return;
+    this.ready = true;
     this.setAttribute("role", "group");
     this.setAttribute("aria-label", "Trace of the record");
-    const record = this.dataset.record || "0";
+    // What a person zoomed into stays while the study changes elsewhere.
+    this.addEventListener("renewed", () => { if (this.dataset.start !== this.shown) this.look(); });
+    this.look();
+  }
+
+  get start() {
+    /** @type {Start} */
+    const start = JSON.parse(this.dataset.start || '{"record":0,"marks":[],"mark":""}');
+    return start;
+  }
+
+  async look() {
+    this.shown = this.dataset.start;
+    const { shown } = this;
     try {
-      const trace = await fetchTrace(record);
-      if (this.isConnected) this.draw(trace);
+      const trace = await fetchTrace(this.start.record);
+      if (this.isConnected && shown === this.shown) this.draw(trace);
     } catch (error) {
+      this.letGo();
       this.textContent = String(error instanceof Error ? error.message : error);
     }
   }
 
-  /** The chart listens to the window and holds this element until it is told to let go. */
+  /** The chart listens to the window and holds this element until it is told to let go; a page laid anew only moves it. */
   disconnectedCallback() {
+    setTimeout(() => { if (!this.isConnected) this.letGo(); });
+  }
+
+  letGo() {
     clearTimeout(this.waiting);
     // @ts-expect-error plotly is loaded as a classic script
     if (this.whole) window.Plotly.purge(this);
+    this.whole = undefined;
   }
 
   /** The samples a number rests on, shaded; a stretch of no length is a line. */
   shades() {
-    /** @type {{from: number, to: number, what: string}[]} */
-    const marks = JSON.parse(this.dataset.marks || "[]");
-    return marks.map((mark) => mark.from === mark.to
+    return this.start.marks.map((mark) => mark.from === mark.to
       ? { type: "line", x0: mark.from, x1: mark.from, yref: "paper", y0: 0, y1: 1, line: { color: "#D55E00", width: 1.5, dash: "dot" } }
       : { type: "rect", x0: mark.from, x1: mark.to, yref: "paper", y0: 0, y1: 1, fillcolor: "#E69F00", opacity: 0.22, line: { width: 0 }, layer: "below" });
   }
 
   /** @param {Trace} trace */
   draw(trace) {
+    this.letGo();
+    this.replaceChildren();
     // @ts-expect-error plotly is loaded as a classic script
     const Plotly = window.Plotly;
     const current = scaled(trace.y);
@@ -89,7 +112,7 @@ class TraceView extends HTMLElement {
     if (first < 0) return;
     const start = whole.index[Math.max(0, first - 1)] ?? 0;
     const end = (whole.index[Math.min(whole.x.length - 1, last + 1)] ?? 0) + 1;
-    const shown = end - start >= whole.samples ? whole : await fetchTrace(this.dataset.record || "0", start, end).catch(() => null);
+    const shown = end - start >= whole.samples ? whole : await fetchTrace(this.start.record, start, end).catch(() => null);
     if (!shown || turn !== this.turn) return;
     const factor = this.factor ?? 1;
     // @ts-expect-error plotly is loaded as a classic script

@@ -83,6 +83,14 @@ def test_files_of_another_day(
     expect(page.get_by_role("button", name="Choose a folder")).to_be_visible()
     page.locator("input[webkitdirectory]").set_input_files(tuesday)
     expect(page.locator("[data-count]")).to_contain_text("4 files")
+    # A file dropped beside the area is taken as well, and left out again.
+    dropped = page.evaluate_handle(
+        "() => { const all = new DataTransfer(); all.items.add(new File(['1 2'], 'stray.txt')); return all; }"
+    )
+    page.dispatch_event("h1", "drop", {"dataTransfer": dropped})
+    expect(page.locator("[data-count]")).to_contain_text("5 files")
+    page.get_by_role("button", name="Leave stray.txt out").click()
+    expect(page.locator("[data-count]")).to_contain_text("4 files")
     send = page.locator("form[data-form=drop]").get_by_role("button", name="Add to the study")
     send.focus()
     page.keyboard.press("Enter")

@@ -93,6 +93,11 @@ def test_what_the_study_knows_is_used_and_only_the_rest_is_asked(study: Path, tu
     assert len(open_study(study).runs) == 6
 
 
+def test_a_study_within_the_source_is_passed_over(study: Path, tuesday: Path) -> None:
+    added = add(study.parent, study)
+    assert [t.source for t in added.files] == [f"tuesday/{p.name}" for p in sorted(tuesday.iterdir())]
+
+
 def test_one_file(study: Path, tuesday: Path) -> None:
     added = add(tuesday / "Ni-1_cv_2mM_50mVs.csv", study)
     assert [t.file for t in added.files] == ["data/Ni-1_cv_2mM_50mVs.csv"]
@@ -131,6 +136,22 @@ def test_a_place_that_is_taken_is_refused_and_a_folder_of_its_own_will_do(study:
     for wrong in ("..", "a/../../b", "/etc", "a\\b", ".x", "a\nb", "x:y"):
         with pytest.raises(StudyError, match="no name for a folder"):
             add(tuesday, study, below=wrong)
+
+
+def test_what_is_no_record_never_stands_in_the_way(study: Path, tuesday: Path) -> None:
+    (study / "notes").mkdir()
+    (study / "notes" / "readme.md").write_text("Monday", encoding="utf-8")
+    (study / "notes" / "peaks.txt").write_text("Monday's peaks", encoding="utf-8")
+    (tuesday / "readme.md").write_text("Tuesday", encoding="utf-8")
+    (tuesday / "peaks.txt").write_text("Tuesday's peaks, no record", encoding="utf-8")
+    added = add(tuesday, study)
+    assert {t.source: t.file for t in added.files if t.kind == "other"} == {
+        "readme.md": "notes/readme-2.md",
+        "peaks.txt": "notes/peaks-2.txt",
+    }
+    notes = {p.name: p.read_text("utf-8") for p in (study / "notes").iterdir()}
+    assert notes["readme.md"] == "Monday"
+    assert notes["peaks-2.txt"] == "Tuesday's peaks, no record"
 
 
 def test_readers_of_the_study_are_followed(tmp_path: Path) -> None:

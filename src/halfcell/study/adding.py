@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from halfcell.errors import HalfcellError, StudyError
-from halfcell.study.adding_files import INTAKE, Sorted, placed, sort_files
+from halfcell.study.adding_files import INTAKE, Sorted, numbered, placed, sort_files
 from halfcell.study.adding_write import Texts, texts
-from halfcell.study.atomic import ADDING, hash_of, write_atomically
+from halfcell.study.atomic import ADDING, hash_of, sweep, write_atomically
 from halfcell.study.draft import RUNS, STUDY, read_draft
 from halfcell.study.edit import StudyEdit
 from halfcell.study.edit_readers import in_force
@@ -70,11 +70,12 @@ def add(source: str | Path, study: str | Path, *, below: str = "", progress: Pro
         nameable(root, found)
     else:
         found = loose_files(root, folder)
+    sweep(folder)
     making = folder / f"{ADDING}{uuid.uuid4().hex[:8]}.part"
     try:
         sorted_ = sort_files(root, found, draft, below)
         _something_new(sorted_)
-        taken = _taken(root, sorted_, making, below, folder, progress)
+        taken = numbered(folder, making, _taken(root, sorted_, making, below, folder, progress))
         new = texts(draft, taken)
         _commit(draft.root, making, taken, new)
     except OSError as error:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING
 
@@ -61,6 +61,8 @@ class _Inventory:
     """File to kind, of those that intake.csv knows."""
     by_size: dict[int, list[str]] = field(default_factory=dict)
     by_fold: dict[str, str] = field(default_factory=dict)
+    marks: dict[str, str] = field(default_factory=dict)
+    """File to sha256, of those that were looked into: exports of one instrument are often of one size."""
 
     def equal(self, path: Path, place: str, kind: str) -> str:
         """The file of the study with the content of ``path``, that of its own place or with a row first; empty where there is none.
@@ -71,7 +73,10 @@ class _Inventory:
         if not near:
             return ""
         mark = sha256_of(path)
-        same = [file for file in near if sha256_of(self.root / file) == mark]
+        for file in near:
+            if file not in self.marks:
+                self.marks[file] = sha256_of(self.root / file)
+        same = [file for file in near if self.marks[file] == mark]
         if kind == "log":
             same = [file for file in same if PurePosixPath(file).name == path.name]
         return min(same, key=lambda file: (file != place, file not in self.listed, file), default="")
@@ -129,6 +134,23 @@ def placed(root: Path, making: Path, taken: Sequence[Taken], *, back: contextlib
         back.callback(_gone, target)
 
 
+def numbered(root: Path, making: Path, taken: Sequence[Taken]) -> list[Taken]:
+    """The files, those that are no records under a name that is free in the study's notes."""
+    used: set[str] = set()
+    out = []
+    for one in taken:
+        file = one.file
+        if one.kind == "other":
+            tried = PurePosixPath(file)
+            names = (tried, *(tried.with_name(f"{tried.stem}-{n}{tried.suffix}") for n in range(2, 10_000)))
+            file = next(n.as_posix() for n in names if n.as_posix() not in used and not (root / n).exists())
+            if file != one.file:
+                (making / one.file).rename(making / file)
+        used.add(file)
+        out.append(replace(one, file=file))
+    return out
+
+
 def records(root: Path) -> Table | None:
     """intake.csv as a table, or None where there is none. Raises StudyError for one that intake did not write."""
     try:
@@ -183,6 +205,8 @@ def _no_clash(root: Path, fresh: Mapping[Path, str], there: _Inventory) -> None:
         wrong = inside(file, there.root)
         if wrong is not None:
             raise StudyError(f"{source!r} cannot be put into the study: {wrong}")
+        if file.startswith("notes/"):
+            continue  # nothing goes by the names of these: one that is taken gets a number
         other = taken.setdefault(file.casefold(), source)
         if other != source or (there.root / file).exists():
             clashes.append(

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 _SWEEPS = {"cyclic voltammogram", "linear sweep", "differential pulse", "square wave"}
 _HELD = {"potential step", "additions"}
+FROM_OTHERS = "the study's other files"
+"""What a guess was made from, where the name stands for something else than it says by itself."""
 _AGREE = 0.03
 """A scan rate from the data that agrees this well with the name's is the name's."""
 
@@ -58,10 +60,11 @@ def guess_rows(taken: Sequence[Taken], known: Known | None = None) -> tuple[Gues
     recorded = [t for t in taken if t.kind in {"recording", "micrograph"}]
     short = known.short(t.parts.electrode for t in recorded if t.parts.electrode)
     logs = [*((t.source, t.file) for t in taken if t.kind == "log"), *known.logs]
-    rows = [
-        _row(t, known.electrode(part, short[part], t.source) if (part := t.parts.electrode) else "", logs)
-        for t in recorded
-    ]
+    rows = []
+    for t in recorded:
+        guess = short.get(t.parts.electrode, "")
+        electrode = known.electrode(t.parts.electrode, guess, t.source) if guess else ""
+        rows.append(_row(t, electrode, logs, "the name" if electrode == guess else FROM_OTHERS))
     _solutions(rows, known)
     _orders(rows, {t.file: t for t in taken}, known)
     return tuple(sorted(rows, key=lambda row: _counted(row.cells["file"])))
@@ -72,10 +75,12 @@ def guess_row(taken: Taken) -> GuessedRow:
     return _row(taken, taken.parts.electrode, ())
 
 
-def _row(taken: Taken, electrode: str, logs: Sequence[tuple[str, str]]) -> GuessedRow:
+def _row(
+    taken: Taken, electrode: str, logs: Sequence[tuple[str, str]], told_by: str = "the name"
+) -> GuessedRow:
     parts, shape = taken.parts, taken.shape
     row = GuessedRow({"file": taken.file}, air=parts.air, medium=parts.medium)
-    row.guess("electrode", electrode, "the name")
+    row.guess("electrode", electrode, told_by)
     row.cells.setdefault("electrode", BLANK)
     if taken.kind == "micrograph":
         row.cells["technique"] = "micrograph"
@@ -166,7 +171,7 @@ def _solutions(rows: Sequence[GuessedRow], known: Known) -> None:
             row.cells["solution"] = BLANK
             continue
         why = "the name" if told else "nothing (one solution is assumed)"
-        row.guess("solution", found, "the study's other files" if found in known.solutions else why)
+        row.guess("solution", found, FROM_OTHERS if found in known.solutions else why)
 
 
 def _orders(rows: Sequence[GuessedRow], taken: Mapping[str, Taken], known: Known) -> None:

@@ -5,7 +5,20 @@ import { FileTaking } from "/static/file-taking.js";
 class AddFiles extends FileTaking {
   connectedCallback() {
     this.listen();
+    // A file dropped beside the area is meant for it; the browser would leave the page for it.
+    this.gone = new AbortController();
+    const { signal } = this.gone;
+    document.addEventListener("dragover", (event) => { if (event.dataTransfer?.types.includes("Files")) event.preventDefault(); }, { signal });
+    document.addEventListener("drop", (event) => {
+      if (event.defaultPrevented || !event.dataTransfer?.types.includes("Files")) return;
+      event.preventDefault();
+      const part = this.querySelector("details");
+      if (part) part.open = true;
+      this.dropped(event.dataTransfer);
+    }, { signal });
   }
+
+  disconnectedCallback() { this.gone?.abort(); }
 
   /** Files that were chosen stay in hand: the page is not renewed under them. */
   list() {

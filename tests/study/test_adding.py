@@ -356,14 +356,14 @@ def test_a_failure_in_the_write_leaves_the_study_as_it_was(
     study: Path, tuesday: Path, monkeypatch: pytest.MonkeyPatch, at: str
 ) -> None:
     before, folders = state(study), sorted(p for p in study.rglob("*") if p.is_dir())
-    real = adding.write_atomically
+    real = Path.replace
 
-    def killed(path: Path, data: bytes | None, *, expected: str | None = None) -> str:
-        if path.name == at and data not in before.values():
+    def killed(self: Path, target: Path) -> Path:
+        if target.name == at and self.read_bytes() not in before.values():
             raise Killed
-        return real(path, data, expected=expected)
+        return real(self, target)
 
-    monkeypatch.setattr(adding, "write_atomically", killed)
+    monkeypatch.setattr(Path, "replace", killed)
     with pytest.raises(Killed):
         add(tuesday, study, below="later")
     assert state(study) == before

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from halfcell.errors import StudyError
-from halfcell.study.atomic import content_hash, sweep, write_atomically, written
+from halfcell.study.atomic import content_hash, sweep, write_atomically, write_together, written
 from halfcell.study.lock import locked
 
 
@@ -98,3 +98,33 @@ def test_what_a_killed_program_left_is_removed_later(tmp_path: Path) -> None:
     os.utime(other, (0, 0))
     sweep(tmp_path)
     assert sorted(p.name for p in tmp_path.iterdir()) == [".runs.csv.b.part", "data.part"]
+
+
+def test_several_files_stand_together_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    one, two = tmp_path / "study.toml", tmp_path / "runs.csv"
+    one.write_bytes(b"1")
+    with written() as writes:
+        write_together([(one, b"2", b"1"), (two, b"new", None)])
+    assert (one.read_bytes(), two.read_bytes()) == (b"2", b"new")
+    assert [(w.path.name, w.before, w.after) for w in writes] == [
+        ("study.toml", b"1", b"2"),
+        ("runs.csv", None, b"new"),
+    ]
+    with pytest.raises(StudyError, match=r"runs\.csv was changed by someone else"):
+        write_together([(one, b"3", b"2"), (two, b"newer", b"old")])
+    real = Path.replace
+
+    def full(self: Path, target: Path) -> Path:
+        if target == two and self.read_bytes() == b"newer":
+            raise OSError(28, "No space left on device")
+        return real(self, target)
+
+    monkeypatch.setattr(Path, "replace", full)
+    with (
+        written() as writes,
+        pytest.raises(StudyError, match=r"runs\.csv cannot be written .*the old files stand"),
+    ):
+        write_together([(one, b"3", b"2"), (two, b"newer", b"new")])
+    assert writes == []
+    assert (one.read_bytes(), two.read_bytes()) == (b"2", b"new")
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["runs.csv", "study.toml"]

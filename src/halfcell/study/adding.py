@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from halfcell.errors import HalfcellError, StudyError
+from halfcell.errors import StudyError
 from halfcell.study.adding_files import INTAKE, Sorted, numbered, placed, sort_files
 from halfcell.study.adding_write import Texts, texts
-from halfcell.study.atomic import ADDING, hash_of, sweep, write_atomically
+from halfcell.study.atomic import ADDING, sweep, write_together
 from halfcell.study.draft import RUNS, STUDY, read_draft
 from halfcell.study.edit import StudyEdit
 from halfcell.study.edit_readers import in_force
@@ -139,26 +139,15 @@ def _hints(folder: Path) -> Callable[[str], Mapping[str, Any]]:
 def _commit(root: Path, making: Path, taken: Sequence[Taken], new: Texts) -> None:
     """Move the files to their places, then write what names them; on any failure all is as it was.
 
-    Files come first and study.toml before runs.csv: a killed program leaves files without a row or
-    electrodes without files at worst, never a row that names what is not there.
+    A program killed before the texts stand leaves files without a row, which the check tells and
+    the next try takes.
     """
-    with locked(root / STUDY), locked(root / RUNS):
-        written: list[tuple[Path, bytes | None, bytes]] = []
-        with contextlib.ExitStack() as back:
-            back.callback(_restore, written)
-            placed(root, making, taken, back=back)
-            for name, before, after in (
-                (STUDY, new.toml_before, new.toml),
-                (RUNS, new.runs_before, new.runs),
-                (INTAKE, new.intake_before, new.intake),
-            ):
-                if before != after:
-                    write_atomically(root / name, after, expected=hash_of(before))
-                    written.append((root / name, before, after))
-            back.pop_all()
-
-
-def _restore(written: Sequence[tuple[Path, bytes | None, bytes]]) -> None:
-    for path, before, after in reversed(written):
-        with contextlib.suppress(HalfcellError):
-            write_atomically(path, before, expected=hash_of(after))
+    texts_ = (
+        (STUDY, new.toml, new.toml_before),
+        (RUNS, new.runs, new.runs_before),
+        (INTAKE, new.intake, new.intake_before),
+    )
+    with locked(root / STUDY), locked(root / RUNS), contextlib.ExitStack() as back:
+        placed(root, making, taken, back=back)
+        write_together([(root / name, after, before) for name, after, before in texts_ if after != before])
+        back.pop_all()

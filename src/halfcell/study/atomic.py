@@ -9,7 +9,7 @@ import os
 import shutil
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextvars import ContextVar
 from dataclasses import dataclass
 from pathlib import Path
@@ -92,6 +92,44 @@ def write_atomically(path: Path, data: bytes | None, *, expected: str | None = N
     return hash_of(data)
 
 
+def write_together(changes: Sequence[tuple[Path, bytes, bytes | None]]) -> None:
+    """Put several files (path, new bytes, bytes it was made from) in place, all of them or none.
+
+    All are on the disk before the first is moved over, so that a program killed in between is a
+    matter of microseconds; after a failure the old files stand. Raises as ``write_atomically``.
+    """
+    parts: list[tuple[Path, Path, bytes, bytes | None]] = []
+    moved: list[tuple[Path, bytes | None]] = []
+    name = ""
+    try:
+        for path, data, before in changes:
+            name = path.name
+            if content(path) != before:
+                raise StudyError(
+                    f"{name} was changed by someone else meanwhile; nothing was written. Read it again and repeat the change."
+                )
+            parts.append((path, _beside(path, data), data, before))
+        for path, part, _, before in parts:
+            name = path.name
+            part.replace(path)
+            moved.append((path, before))
+    except BaseException as error:
+        for path, before in reversed(moved):
+            with contextlib.suppress(OSError):
+                path.unlink() if before is None else _moved_over(path, before)
+        if isinstance(error, OSError):
+            raise StudyError(
+                f"{name} cannot be written ({error.strerror}); the old files stand. {way_out(error)}"
+            ) from None
+        raise
+    finally:
+        for _, part, _, _ in parts:
+            with contextlib.suppress(OSError):
+                part.unlink(missing_ok=True)
+    if (journal := _WRITTEN.get()) is not None:
+        journal += [Written(path=path, before=before, after=data) for path, _, data, before in parts]
+
+
 def way_out(error: OSError) -> str:
     """What a person can do when a file cannot be written."""
     if error.errno in {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}:
@@ -116,6 +154,17 @@ def sweep(folder: Path, *, older: float = 60.0) -> None:
 
 
 def _moved_over(path: Path, data: bytes) -> None:
+    part = _beside(path, data)
+    try:
+        part.replace(path)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
+        raise
+
+
+def _beside(path: Path, data: bytes) -> Path:
+    """A new file on the disk beside ``path`` with such bytes and its rights."""
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
     try:
         with os.fdopen(handle, "wb") as out:
@@ -124,8 +173,8 @@ def _moved_over(path: Path, data: bytes) -> None:
             os.fsync(out.fileno())
         with contextlib.suppress(OSError):
             Path(name).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
-        Path(name).replace(path)
     except BaseException:
         with contextlib.suppress(OSError):
             Path(name).unlink(missing_ok=True)
         raise
+    return Path(name)

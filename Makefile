@@ -31,8 +31,8 @@ test: $(VENV)/ready browser
 	  || { code=$$?; [ $$code -eq 1 ] || exit $$code; $(BIN)/python -m pytest --last-failed --last-failed-no-failures none; }
 
 lint: $(VENV)/ready
-	$(BIN)/ruff check src tests benchmarks tools
-	$(BIN)/ruff format --check src tests benchmarks tools
+	$(BIN)/ruff check src tests benchmarks tools examples
+	$(BIN)/ruff format --check src tests benchmarks tools examples
 
 types: $(VENV)/ready
 	$(BIN)/mypy

@@ -19,7 +19,11 @@ def main(folder: Path) -> None:
     analysis = halfcell.analyze(study)
     table = analysis.findings.frame()
 
-    print(table[["name", "electrode", "condition", "value", "standard_uncertainty", "unit"]].to_string(max_rows=40))
+    print(
+        table[["name", "electrode", "condition", "value", "standard_uncertainty", "unit"]].to_string(
+            max_rows=40
+        )
+    )
     slopes = table[(table["name"] == "sensitivity_per_area") & (table["condition"] == "")]
     print(slopes.groupby("group")["value"].agg(["count", "mean", "std"]))
 

@@ -222,6 +222,36 @@ def test_a_particle_that_is_pressed_is_the_one_that_is_taken_out(
     )
 
 
+def test_a_button_pressed_while_the_words_above_it_grow_is_pressed(
+    demo: Path, start_server: Callable[..., Any], open_page: Callable[..., Any]
+) -> None:
+    page = open_page(start_server(demo), "/chooses", expected="WebSocket|ERR_")
+    settled(page)
+    held = Held(page, "**/chooses/try")
+    page.locator("weigh-wants input[type=number][data-weight='0']").fill("3")
+    keep = page.get_by_role("button", name="Keep in study.toml")
+    keep.scroll_into_view_if_needed()
+    over(page, keep)
+    page.mouse.down()
+    held.let_go(lambda answer: answer | {"explanation": ["One more thing. " * 100, *answer["explanation"]]})
+    page.mouse.up()
+    expect(page.locator("#said")).to_contain_text("Kept in study.toml")
+    held.end()
+    # A slider that is being moved is followed at once.
+    slider = page.locator("weigh-wants input[type=range]").first
+    slider.scroll_into_view_if_needed()
+    box = slider.bounding_box()
+    over(page, slider)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 0.9 * box["width"], box["y"] + box["height"] / 2, steps=3)
+    held = Held(page, "**/chooses/try")
+    page.mouse.move(box["x"] + 0.2 * box["width"], box["y"] + box["height"] / 2, steps=3)
+    held.let_go(lambda answer: answer | {"explanation": ["Followed."]})
+    expect(page.locator("weigh-wants .told")).to_contain_text("Followed.")
+    page.mouse.up()
+    held.end()
+
+
 def test_cells_of_a_grid_keep_the_focus_over_a_newer_page(
     demo: Path, start_server: Callable[..., Any], open_page: Callable[..., Any]
 ) -> None:

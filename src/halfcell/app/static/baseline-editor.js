@@ -1,5 +1,6 @@
 // @ts-check
 /** The ends of a baseline's windows under the hand: the server finds the peak, this draws it. */
+import { handUp, lay } from "/static/hand.js";
 import { decide } from "/static/decide.js";
 import { layoutOf } from "/static/overlay-view.js";
 import { showClashes } from "/static/clash.js";
@@ -60,7 +61,7 @@ class BaselineEditor extends HTMLElement {
     this.records = records;
     const select = this.querySelector("select");
     if (!select) return;
-    select.replaceChildren(...records.map((record, i) => new Option(record.title + (record.kept ? " (by hand)" : ""), String(i))));
+    lay(select, ...records.map((record, i) => new Option(record.title + (record.kept ? " (by hand)" : ""), String(i))));
     select.value = String(Math.max(0, records.findIndex((record) => record.file === file)));
     if (this.dataset.keep === undefined) this.open();
   }
@@ -94,6 +95,7 @@ class BaselineEditor extends HTMLElement {
     try {
       /** @type {Shown} */
       const shown = await ask("/responds/try", { file: record.file, direction: record.direction, windows, sequence: this.sequence });
+      if (fresh) await handUp(); // handles that are pressed stay in the hand
       if (shown.sequence === this.sequence) this.show(shown, fresh);
     } catch { /* the words were shown */ }
     this.busy = false;
@@ -135,22 +137,25 @@ class BaselineEditor extends HTMLElement {
     const ends = this.querySelector(".ends");
     const handles = this.querySelector(".handles");
     if (!ends || !handles) return;
-    ends.replaceChildren();
-    handles.replaceChildren();
+    /** @type {HTMLElement[]} */
+    const labels = [];
+    /** @type {HTMLElement[]} */
+    const marks = [];
     (this.windows || []).forEach((window_, i) => window_.forEach((value, j) => {
       const name = `Window ${i + 1}, ${j ? "end" : "start"}`;
       const label = document.createElement("label");
-      const field = Object.assign(document.createElement("input"), { type: "number", step: "0.001", value: String(value) });
+      const field = Object.assign(document.createElement("input"), { type: "number", step: "0.001", defaultValue: String(value) });
       field.dataset.end = `${i} ${j}`;
       field.addEventListener("input", () => { if (Number.isFinite(field.valueAsNumber)) this.move(i, j, field.valueAsNumber, true); });
       label.append(`${name} / V`, field);
-      ends.append(label);
+      label.dataset.lay = `${i} ${j}`;
+      labels.push(label);
       const handle = document.createElement("div");
       handle.className = "handle";
       handle.tabIndex = 0;
       handle.setAttribute("role", "slider");
       handle.setAttribute("aria-label", `${name}, V`);
-      handle.dataset.handle = `${i} ${j}`;
+      handle.dataset.handle = handle.dataset.lay = `${i} ${j}`;
       handle.addEventListener("pointerdown", (event) => this.drag(event, handle, i, j));
       handle.addEventListener("keydown", (event) => {
         const step = { ArrowLeft: -0.002, ArrowRight: 0.002, PageDown: -0.02, PageUp: 0.02 }[event.key];
@@ -158,8 +163,10 @@ class BaselineEditor extends HTMLElement {
         event.preventDefault();
         this.move(i, j, (this.windows?.[i]?.[j] ?? 0) + step);
       });
-      handles.append(handle);
+      marks.push(handle);
     }));
+    lay(ends, ...labels);
+    lay(handles, ...marks);
     this.place();
   }
 

@@ -1,14 +1,16 @@
 // @ts-check
 /** Nothing changes under a person's hand: what arrives while something is pressed waits until it is let go, and what stays the same stays the same element. */
 
-/** What is pressed now: pointers by number, and the space bar. @type {Set<number | string>} */
-const pressed = new Set();
+/** What is pressed now: pointers by number, and the space bar, with what they press. @type {Map<number | string, EventTarget | null>} */
+const pressed = new Map();
 /** @type {(() => void)[]} */
 let waiting = [];
 
-/** Resolves when nothing is pressed and the click that ended the press is done; at once where nothing is. @returns {Promise<void>} */
-export function handUp() {
-  return pressed.size ? new Promise((good) => { waiting.push(good); }) : Promise.resolve();
+/** Resolves when nothing is pressed and the click that ended the press is done; at once where nothing is, or only what ``follows``:
+ * a selector of what is moved by hand for the page to follow. @param {string} [follows] @returns {Promise<void>} */
+export function handUp(follows = "") {
+  const held = [...pressed.values()].some((target) => !(follows && target instanceof Element && target.matches(follows)));
+  return held ? new Promise((good) => { waiting.push(good); }) : Promise.resolve();
 }
 
 /** @param {number | string} what */
@@ -20,17 +22,20 @@ function letGo(what) {
   for (const good of all) good();
 }
 
-function letAllGo() { for (const what of [...pressed]) letGo(what); }
+function letAllGo() { for (const what of [...pressed.keys()]) letGo(what); }
 
-window.addEventListener("pointerdown", (event) => { if (event.button === 0) pressed.add(event.pointerId); }, true);
+window.addEventListener("pointerdown", (event) => { if (event.button === 0) pressed.set(event.pointerId, event.target); }, true);
 // The click comes after the pointer is up: at once by mouse, somewhat later by touch.
 window.addEventListener("pointerup", (event) => { setTimeout(() => letGo(event.pointerId), event.pointerType === "mouse" ? 0 : 400); }, true);
 window.addEventListener("pointercancel", (event) => letGo(event.pointerId), true);
 window.addEventListener("dragend", letAllGo, true);
 // A release that was not seen, such as one outside the window.
 window.addEventListener("pointermove", (event) => { if (event.pointerType === "mouse" && event.buttons === 0 && pressed.has(event.pointerId)) setTimeout(() => letGo(event.pointerId), 0); }, true);
-window.addEventListener("keydown", (event) => { if (event.key === " ") pressed.add(" "); }, true);
+window.addEventListener("keydown", (event) => { if (event.key === " ") pressed.set(" ", event.target); }, true);
 window.addEventListener("keyup", (event) => { if (event.key === " ") setTimeout(() => letGo(" "), 0); }, true);
+// An opened list of choices keeps the release to itself: its end is a choice, or a key.
+window.addEventListener("change", (event) => { if (event.target instanceof HTMLSelectElement) setTimeout(letAllGo, 0); }, true);
+window.addEventListener("keyup", (event) => { if (["Enter", "Escape", "Tab"].includes(event.key)) letAllGo(); }, true);
 window.addEventListener("blur", letAllGo);
 document.addEventListener("visibilitychange", letAllGo);
 
@@ -42,7 +47,7 @@ function keyOf(node) {
 
 /** What is in a place becomes this. An element that is there already stays and takes on what is new of it; so the focus stays, and
  * words that are being typed in a field (those that differ from its defaultValue) stay.
- * @param {Element | null} place @param {...(Node | string)} inside */
+ * @param {Element | null | undefined} place @param {...(Node | string)} inside */
 export function lay(place, ...inside) {
   if (!place) return;
   const focused = document.activeElement;

@@ -57,17 +57,19 @@ export async function ask(path, body = {}) {
   return answer;
 }
 
-let turns = 0;
+let turns = 0, decided = 0;
+document.addEventListener("decided", () => { decided += 1; });
 
 /** Lay the newest page over this one without losing the place, the focus or what a person is doing.
  * An element with data-stay stays as it is; it is given the newer data-start and told by a "renewed" event. */
 export async function renew() {
-  const turn = (turns += 1);
+  const turn = (turns += 1), before = decided;
   const response = await fetch(location.href, { headers: { accept: "text/html" } }).catch(() => null);
   if (!response || turn !== turns) return;
   const fresh = new DOMParser().parseFromString(await response.text(), "text/html");
   await handUp();
   if (turn !== turns) return;
+  if (before !== decided) { await renew(); return; } // it is of before what was decided here meanwhile
   if (document.querySelector("main [data-keep]:not([data-stay])")) return; // taken in hand while the page was on its way
   const main = document.querySelector("main");
   const newer = fresh.querySelector("main");
@@ -110,7 +112,7 @@ class WorkState extends HTMLElement {
 
   listen() {
     const socket = new WebSocket(`ws://${location.host}/live`);
-    socket.onmessage = (event) => this.show(JSON.parse(event.data));
+    socket.onmessage = async (event) => { await handUp(); this.show(JSON.parse(event.data)); };
     socket.onclose = () => this.lost();
   }
 

@@ -1,6 +1,7 @@
 // @ts-check
 /** A calibration with its bands and residuals; leaving a point out, with its reason. */
 import { decide } from "/static/decide.js";
+import { handUp, lay } from "/static/hand.js";
 import { ask, say } from "/static/page.js";
 import { scaled } from "/static/trace-view.js";
 
@@ -45,9 +46,9 @@ class PointRejector extends HTMLElement {
     const select = this.chosen("#point-line");
     if (!select) return;
     const before = select.value;
-    select.replaceChildren(...start.lines.map((line) => new Option(line.title, line.key)));
+    lay(select, ...start.lines.map((line) => new Option(line.title, line.key)));
     if (start.lines.some((line) => line.key === before)) select.value = before;
-    this.querySelector("[data-out]")?.replaceChildren(...start.rejected.map((one) => this.out(one)));
+    lay(this.querySelector("[data-out]"), ...start.rejected.map((one) => this.out(one)));
     this.open();
   }
 
@@ -57,6 +58,7 @@ class PointRejector extends HTMLElement {
     const response = await fetch(`/quantifies/calibration?key=${encodeURIComponent(line.key)}`).catch(() => null);
     if (!response?.ok || line.key !== this.line?.key) return;
     const answer = await response.text();
+    await handUp();
     if (line.key !== this.line?.key || (answer === this.answer && line.key === this.openKey)) return; // drawn already
     this.answer = answer;
     /** @type {Shown} */
@@ -66,7 +68,7 @@ class PointRejector extends HTMLElement {
     const before = select?.value || "0";
     const several = new Set(found.points.map((point) => point.file)).size > 1;
     const { factor, unit } = scaled(Float32Array.from(found.points, (point) => point.y));
-    select?.replaceChildren(...found.points.map((point, i) => new Option(`${shown(point.x * 1e3)} µM, ${shown(point.y * factor)} ${unit}${several ? `, ${point.file}` : ""}${point.why ? ` (left out: ${point.why})` : ""}`, String(i))));
+    lay(select, ...found.points.map((point, i) => new Option(`${shown(point.x * 1e3)} µM, ${shown(point.y * factor)} ${unit}${several ? `, ${point.file}` : ""}${point.why ? ` (left out: ${point.why})` : ""}`, String(i))));
     if (select && Number(before) < found.points.length && this.openKey === line.key) select.value = before;
     this.openKey = line.key;
     this.draw();
@@ -128,6 +130,7 @@ class PointRejector extends HTMLElement {
   /** @param {Rejected} one */
   out(one) {
     const item = document.createElement("li");
+    item.dataset.lay = JSON.stringify([one.electrode, one.file, one.written]);
     const button = Object.assign(document.createElement("button"), { type: "button", className: "quiet small", textContent: "Put it back" });
     button.addEventListener("click", async () => {
       const answer = await ask("/decide/without", { without: [{ kind: "reject point", electrode: one.electrode, file: one.file, concentration: one.written }] });

@@ -1,6 +1,7 @@
 // @ts-check
 /** Weights, limits and confidence under the hand: the server chooses, this shows. */
 import { showClashes } from "/static/clash.js";
+import { handUp } from "/static/hand.js";
 import { ask, Refused, renew, say } from "/static/page.js";
 
 /** @typedef {{value: number|null, standard_uncertainty: number|null}} Value */
@@ -89,7 +90,9 @@ class WeighWants extends HTMLElement {
     if ([...asked.weights, ...Object.values(asked.limits), asked.level].some((v) => !Number.isFinite(v))) return;
     this.busy = true;
     try {
-      this.show(await ask("/chooses/try", asked));
+      const choice = await ask("/chooses/try", asked);
+      await handUp("input[type=range]"); // words that grow would push a button from under the hand
+      this.show(choice);
     } catch { /* the words were shown */ }
     this.busy = false;
     if (this.again) { this.again = false; this.attempt(); }

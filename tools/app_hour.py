@@ -230,7 +230,7 @@ def counted(session: Any) -> dict[str, float]:
 
 @dataclass(slots=True)
 class Sampler:
-    """Samples once a minute; the walking page only where it is the same each round."""
+    """Samples once a minute; the walking page, and the server at rest, only where they are the same each round."""
 
     pid: int
     pages: dict[str, Any]
@@ -243,6 +243,8 @@ class Sampler:
         """A sample now."""
         self.last = time.monotonic()
         sample = {"minutes": (self.last - self.begun) / 60, "server": resident(self.pid)}
+        if walking:
+            sample["server at rest"] = sample["server"]
         for name, session in self.pages.items():
             if walking or name != WALKING:
                 sample |= {f"{name} {what}": value for what, value in counted(session).items()}
